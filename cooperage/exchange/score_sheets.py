@@ -34,11 +34,12 @@ def sheet_table(poured: Flight, tasters: Sequence[str]) -> str:
     return text.getvalue()
 
 
-def take_scores(book: Book, flight_code: str, path: Path) -> dict[str, int]:
+def take_scores(book: Book, flight_code: str, path: Path, *, sure: bool = False) -> dict[str, int]:
     """Write the scores of a CSV table beside what is there; return how many glasses were scored by each taster.
 
     Columns are those of `sheet_table`; a row that gives nothing is passed over, and a dash leaves a figure out. All
-    problems are found before any is raised: FileUnusable, BadHeader, BadCell, RefusedRow, ManyProblems.
+    problems are found before any is raised: FileUnusable, BadHeader, BadCell, RefusedRow, ManyProblems. Then
+    NotAmongTheTasters, unless `sure`.
     """
     rows = read_csv(path)
     if not rows:
@@ -46,7 +47,7 @@ def take_scores(book: Book, flight_code: str, path: Path) -> dict[str, int]:
     counts: dict[str, int] = {}
     problems = Problems()
     with book.writing() as session:
-        poured = find_flight(session.connection, flight_code)
+        before, poured = (find_flight(session.connection, flight_code) for _ in range(2))
         header = _header(path.name, rows[0], poured)
         seen: dict[tuple[str, str], int] = {}
         for row in _rows(path.name, header, rows[1:], problems):
@@ -55,6 +56,7 @@ def take_scores(book: Book, flight_code: str, path: Path) -> dict[str, int]:
                 if taster:
                     counts[taster] = counts.get(taster, 0) + 1
         problems.raise_found()
+        before.check_tasters(counts, sure=sure)
     return counts
 
 

@@ -44,17 +44,11 @@ def pull_flight(
 ) -> Flight:
     """Write one sample of `each_ml` from every vessel (None: none is written), then pour the flight.
 
-    Controls are pulled too. The samples and the flight are written together or not at all. Raises EmptyFlight,
-    NotAScale, NoSuchTerm, and whatever the book refuses.
+    Controls are pulled too. A sample may take the last of a vessel, so the flight is poured first; all of it is written
+    together or not at all. Raises EmptyFlight, NothingToPour, NotAScale, NoSuchTerm, and whatever the book refuses.
     """
     with book.writing() as session:
-        if each_ml is not None:
-            pulled = dict.fromkeys(
-                session.registry.vessel(tag).tag for tag in (*tags, reference, control) if tag.strip()
-            )
-            for tag in pulled:
-                session.write(acts.Sample(vessel=tag, volume=each_ml, hand=hand, note=_note(name), sure=sure))
-        return pour_flight(
+        poured = pour_flight(
             session,
             tags,
             name=name,
@@ -65,6 +59,13 @@ def pull_flight(
             reference=reference,
             control=control,
         )
+        if each_ml is not None:
+            pulled = dict.fromkeys(
+                session.registry.vessel(tag).tag for tag in (*tags, reference, control) if tag.strip()
+            )
+            for tag in pulled:
+                session.write(acts.Sample(vessel=tag, volume=each_ml, hand=hand, note=_note(name), sure=sure))
+    return poured
 
 
 def _note(name: str) -> str:

@@ -26,7 +26,7 @@ def next_taster(poured: Flight, hand: str = "") -> str:
     """
     if not poured.panel:
         return hand
-    waiting = [taster for taster, _ in poured.left_to_score()]
+    waiting = [taster for taster in poured.panel if poured.glasses_left(taster)]
     here = poured.taster_named(hand) if hand else ""
     return here if here in waiting else next(iter(waiting), "")
 

@@ -23,9 +23,9 @@ class Cooperage:
     def __init__(self, cellar: Path) -> None:
         self.cellar = cellar
 
-    def run(self, *words: str, env: dict[str, str] | None = None) -> Result:
+    def run(self, *words: str, env: dict[str, str] | None = None, piped: str | None = None) -> Result:
         """Run a command; what it prints on standard error stands in `stderr`."""
-        return CliRunner().invoke(main, ["--cellar", str(self.cellar), *words], env=env)
+        return CliRunner().invoke(main, ["--cellar", str(self.cellar), *words], env=env, input=piped)
 
     def json(self, *words: str) -> Any:
         """Run a command with --json and return what it says."""

@@ -91,7 +91,7 @@ WRITING: Calls = {
     "log addition": [("X-2", "honey", "500"), ("X-2", "honey", "50000"), ("X-2", "water", "50")],
     "log blend": [("X-2", "B-041=5; B-042=4"), ("X-2", "B-041=500")],
     "log climate": [("Low", "58", "70"), ("Low", "150", "70")],
-    "log judge": [("X-1", "look again", "--weeks", "8"), ("X-1", "look again")],
+    "log judge": [("X-1", "look again", "--weeks", "8"), ("X-1", "look again 8 weeks"), ("X-1", "look again")],
     "log look": [("X-1", "--level", "low"), ("X-1",)],
     "log treat": [("X-1", "stir"), ("X-1", "steam")],
     "log shift": [("X-1", "--room", "Loft")],

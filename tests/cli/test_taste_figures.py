@@ -55,3 +55,36 @@ def test_the_tasters_of_the_demo(demo: "Cooperage") -> None:
     assert "or more" in shown
     assert re.search(r"Maren scores 1\.\d points higher than the others", shown)
     assert "no closed flight has a score for 'seaweed'" in demo.run("taste", "tasters", "seaweed").stdout
+
+
+@pytest.fixture
+def panel(demo: "Cooperage") -> Any:
+    """A flight of three for two tasters, as `taste start --json` prints it."""
+    named = ("--taster", "Anna", "--taster", "Jory")
+    return demo.json("taste", "start", "B-001", "B-002", "B-003", "--code", "S", "--attribute", "honey", *named)
+
+
+def test_a_score_prints_what_was_written(demo: "Cooperage", panel: Any) -> None:
+    """One line, by options as by a line, with the name as the flight has it."""
+    code = panel["glasses"][0]["code"]
+    assert demo.run("taste", "score", "S", code, "anna", "12.5").stdout == f"{code}  Anna  overall 12.5\n"
+    by_line = demo.run("taste", "score", "S", code, "Jory", "--line", "6 12 round; keep").stdout
+    assert by_line == f"{code}  Jory  honey 6 · overall 12 · “round” · keep\n"
+
+
+def test_a_name_that_is_new_is_asked_back_at_the_commands(demo: "Cooperage", panel: Any) -> None:
+    """A sheet that is only printed adds no taster; with --sure it does."""
+    code = panel["glasses"][0]["code"]
+    for words in (("sheet", "S", "--taster", "Jry"), ("score", "S", code, "Jry", "12")):
+        assert demo.refuses("taste", *words) == (
+            1,
+            "cooperage: Jry is not among the tasters of S (Anna, Jory); did you mean Jory? Give --sure to add Jry.",
+        )
+    assert next(row for row in demo.json("taste", "flights") if row["code"] == "S")["orders"].keys() == {"Anna", "Jory"}
+    assert demo.run("taste", "score", "S", code, "Jry", "12", "--sure").stdout == f"{code}  Jry  overall 12\n"
+
+
+def test_scores_that_are_piped_in_are_named_so(demo: "Cooperage", panel: Any) -> None:
+    """No file of the person's is called so."""
+    done = demo.run("taste", "score", "S", "--file", "-", piped="taster,glass,overall\nAnna,000,12\n")
+    assert done.stderr.startswith("cooperage: standard input line 2, column glass: there is no glass '000'")

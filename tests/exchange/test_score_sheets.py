@@ -12,7 +12,7 @@ from cooperage.errors import CooperageError
 from cooperage.exchange.errors import BadHeader, ManyProblems
 from cooperage.exchange.score_sheets import sheet_table, take_scores
 from cooperage.tasting.flights import flight, reveal, score, start_flight
-from cooperage.tasting.flights.errors import AlreadyRevealed
+from cooperage.tasting.flights.errors import AlreadyRevealed, NotAmongTheTasters
 from cooperage.tasting.flights.orders import orders_for
 
 Filled = Callable[[list[dict[str, str]]], Path]
@@ -63,6 +63,17 @@ def test_what_a_table_does_not_give_stays(cellar_book: Book, filled: Filled) -> 
     take_scores(cellar_book, "F", filled([{"oak": "55"}]))
     kept = flight(cellar_book, "F").scores[code, "Ada"]
     assert (kept.value, kept.words, dict(kept.marks)) == (9.0, "quiet", {"honey": 4, "oak": 55})
+
+
+def test_names_that_are_new_to_the_panel_are_asked_back_together(cellar_book: Book, filled: Filled) -> None:
+    """Once for the file; nothing of it is written before that is right."""
+    path = filled([{"taster": "Adda", "overall": "9"}, {"taster": "Adda", "overall": "8"}, {"overall": "7"}])
+    with pytest.raises(
+        NotAmongTheTasters, match=r"^Adda is not among the tasters of F \(Ada, =Bea\); did you mean Ada"
+    ):
+        take_scores(cellar_book, "F", path)
+    assert flight(cellar_book, "F").scores == {}
+    assert take_scores(cellar_book, "F", path, sure=True) == {"Adda": 2, "=Bea": 1}
 
 
 def test_all_problems_are_found_at_once_and_nothing_is_written(cellar_book: Book, filled: Filled) -> None:

@@ -115,6 +115,24 @@ def test_nothing_is_written_of_a_vessel_that_was_not_poured(cellar_book: Book, p
     reveal(cellar_book, "F", sure=True)
     with pytest.raises(NotInThisFlight, match="'K-1' is no vessel of this flight; it has B-1, T-1"):
         judge_flight(cellar_book, "F", {"B-1": LOOK, "K-1": LOOK})
-    with pytest.raises(NothingDecided, match="no verdict of flight F has a majority"):
+    with pytest.raises(NothingDecided, match="no taster of flight F gave a verdict; give verdicts by hand"):
         judge_flight(cellar_book, "F", {}, proposed=True)
     assert cellar_book.cellar()["B-1"].judged is None
+
+
+def test_a_majority_that_was_not_asked_for_is_named(cellar_book: Book, poured: Flight) -> None:
+    """With what writes it; where there is none, that is the reason."""
+    judged(cellar_book, poured, {"B-1": (LOOK, LOOK), "T-1": (LOOK, Judgement("ready"))})
+    reveal(cellar_book, "F")
+    with pytest.raises(
+        NothingDecided, match=r"^1 of 2 vessels of flight F has a majority verdict: --proposed writes th"
+    ):
+        judge_flight(cellar_book, "F", {})
+    judge_flight(cellar_book, "F", {}, proposed=True)
+
+
+def test_votes_without_a_majority_are_named_so(cellar_book: Book, poured: Flight) -> None:
+    judged(cellar_book, poured, {"B-1": (LOOK, Judgement("ready"))})
+    reveal(cellar_book, "F", sure=True)
+    with pytest.raises(NothingDecided, match=r"^no verdict of flight F has a majority; give verdicts by hand"):
+        judge_flight(cellar_book, "F", {}, proposed=True)

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from cooperage.book import Book
-from cooperage.book.errors import AlreadyThere, NoSuchVessel
+from cooperage.book.declared import acts
+from cooperage.book.errors import AlreadyThere, NoSuchVessel, VesselIsRetired
 from cooperage.tasting.flights import (
     AlreadyRevealed,
     EmptyFlight,
@@ -23,6 +24,8 @@ from cooperage.tasting.flights import (
     score,
     start_flight,
 )
+from cooperage.tasting.flights.errors import NothingToPour
+from cooperage.tasting.pulling import pull_flight
 from cooperage.tasting.vessels import last_scores, vessel_scores
 
 if TYPE_CHECKING:
@@ -123,6 +126,25 @@ def test_what_cannot_be_poured_or_scored(cellar_book: Book, poured: Flight) -> N
     with pytest.raises(OffTheScale):
         score(cellar_book, "F-1", poured.glasses[0].code, "Iko", 21.0)
     assert flight(cellar_book, "F-1").scores == {}
+
+
+def test_what_holds_nothing_is_not_poured(cellar_book: Book) -> None:
+    """All that are empty by name, a control too; one that is retired as everywhere."""
+    with pytest.raises(NothingToPour, match=r"^B-2, B-3 are empty; name vessels that hold something$"):
+        start_flight(cellar_book, ["B-1", "B-2"], control="B-3")
+    cellar_book.write(acts.Retire(vessel="B-2", reason="stave split"))
+    with pytest.raises(VesselIsRetired, match=r"^B-2 was retired on .* \(stave split\); use another vessel$"):
+        start_flight(cellar_book, ["B-1", "B-2"])
+    with pytest.raises(NothingToPour, match=r"^B-3 is empty"):
+        pull_flight(cellar_book, ["B-1", "B-3"], 50)
+    assert flights(cellar_book) == []
+
+
+def test_a_sample_may_take_the_last_of_a_vessel(cellar_book: Book) -> None:
+    """It is in the glass."""
+    cellar_book.write(acts.Fill(vessel="B-4", source="K-1", volume=100, sure=True))
+    assert pull_flight(cellar_book, ["B-4"], 100, sure=True).glasses[0].vessel == "B-4"
+    assert cellar_book.cellar()["B-4"].ml == 0
 
 
 def test_glasses_from_the_bench_keep_their_codes_and_what_is_in_them(cellar_book: Book) -> None:

@@ -69,7 +69,12 @@ def test_without_attributes_the_one_figure_is_the_score(line: str, words: str, v
             "6 figures are too many; a glass has 5: honey, fruit, oak, acidity, overall",
         ),
         ("6 3 11", OffTheScale, "oak 11 is not on the scale 0-10; give a score from 0 to 10"),
-        ("6 3 7 5 21", OffTheScale, "overall 21 is not on the scale 0-20"),
+        ("6 3 7 5 21", OffTheScale, "overall 21 is not on the scale 0-20; give a score from 0 to 20$"),
+        (
+            "6 3 7 12.5 wax",
+            OffTheScale,
+            "acidity 12.5 is not on the scale 0-10; .* 10; 4 of 5 figures stand there: honey, fruit, oak, acidity",
+        ),
         ("6; lok again 8 weeks", NotAVerdict, "'lok again' is not a verdict; give one of keep"),
         ("6; look again", NotAVerdict, "'look again' needs the weeks"),
         ("look again some day", NotAVerdict, "is not a verdict"),

@@ -5,6 +5,7 @@ how it is asked for, so forms, command options and CSV columns always agree. Vol
 are as written on the vessel.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from cooperage.book.declared.act import Act as Act
@@ -18,7 +19,7 @@ from cooperage.book.declared.looks import BUNGS, LEVELS, canonical_bung, canonic
 from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE, Outside, canonical_destination
 from cooperage.book.declared.properties import PROPERTIES, canonical_property
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS, canonical_substance, canonical_treatment
-from cooperage.book.declared.verdicts import VERDICTS, canonical_verdict
+from cooperage.book.declared.verdicts import VERDICTS, canonical_verdict, parted_verdict
 from cooperage.units import Quantity
 
 
@@ -264,9 +265,9 @@ class Look(Act):
 class Judge(Act):
     """Record what was decided about a vessel after tasting it: keep, look again, ready, blend, move, quarantine.
 
-    'look again' takes --weeks: the vessel is due for tasting then, whatever its interval is. 'quarantine' keeps its
-    mead out of bottles, blends and other vessels' mead until another verdict lifts it; racked into an empty vessel, it
-    is in quarantine there too.
+    'look again 8 weeks' (or --weeks 8): the vessel is due for tasting then, whatever its interval is. 'quarantine'
+    keeps its mead out of bottles, blends and other vessels' mead until another verdict lifts it; racked into an empty
+    vessel, it is in quarantine there too.
     """
 
     kind = "judge"
@@ -274,7 +275,7 @@ class Judge(Act):
     label = "judge"
     done = "judged:"
     examples = (
-        "cooperage log judge B-012 'look again' --weeks 8",
+        "cooperage log judge B-012 'look again 8 weeks'",
         "cooperage log judge B-028 quarantine --tasting F-4 --note 'two tasters found vinegar' --json",
     )
     stays_closed = True
@@ -288,6 +289,14 @@ class Judge(Act):
         "weeks until the next look", Holds.COUNT, name="weeks", phrase="in {} weeks", default=None
     )
     flight: str = field_spec("flight", Holds.TEXT, name="tasting", phrase="flight {}", longest=LONGEST_CODE, default="")
+
+    @classmethod
+    def parted(cls, texts: Mapping[str, str]) -> Mapping[str, str]:
+        """Return the texts with the weeks of "look again 8 weeks" in their own field, where that is blank."""
+        word, weeks = parted_verdict(texts.get("verdict", ""))
+        if not weeks or texts.get("weeks", "").strip():
+            return texts
+        return {**texts, "verdict": word, "weeks": weeks}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

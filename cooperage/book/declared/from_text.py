@@ -54,6 +54,7 @@ def parse_act(kind: str, texts: Texts, now: datetime, units: Units = DEFAULT) ->
     Raises UnknownKind, and BadField naming the field.
     """
     act = kind_named(kind)
+    texts = act.parted(texts)
     when, hand, note = (texts.get(name, "").strip() for name in ("when", "hand", "note"))
     at = _read_field("when", lambda: read_when(when, now)) if when else None
     values: dict[str, Any] = {"at": at, "hand": hand, "note": note}
@@ -69,9 +70,11 @@ def parse_act(kind: str, texts: Texts, now: datetime, units: Units = DEFAULT) ->
 
 def read_fields(kind: str, texts: Texts, units: Units = DEFAULT) -> dict[str, Any]:
     """Return what is given of an act's own fields, by their names in the code; blanks are left out. Raises BadField."""
+    act = kind_named(kind)
+    texts = act.parted(texts)
     return {
         declared.name: _read_field(face.name, partial(_value, face, text, texts, units))
-        for declared, face in faces(kind_named(kind))
+        for declared, face in faces(act)
         if (text := texts.get(face.name, "").strip())
     }
 

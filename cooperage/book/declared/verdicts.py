@@ -68,7 +68,11 @@ def checked_verdict(word: str, weeks: int | None) -> Judgement:
 def verdict_in(text: str) -> Judgement:
     """Return the verdict that a text is: "keep", "look again 8 weeks", "look again in 8 w"; raises NotAVerdict."""
     plain = folded(text)
-    found = _WEEKS.match(plain)
-    if found is None:
-        return checked_verdict(plain, None)
-    return checked_verdict(found["word"], int(found["weeks"]))
+    word, weeks = parted_verdict(plain)
+    return checked_verdict(word, int(weeks) if weeks else None)
+
+
+def parted_verdict(text: str) -> tuple[str, str]:
+    """Return the verdict and the weeks that a text gives, unchecked: "look again", "8"; no weeks are ""."""
+    found = _WEEKS.match(folded(text))
+    return (found["word"], found["weeks"]) if found else (text, "")

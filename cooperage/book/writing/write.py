@@ -160,6 +160,10 @@ class Writing:
             self._topped_from.add(vessel.upkeep.top_from)
         return vessel
 
+    def state_of(self, vessel_id: str) -> VesselState:
+        """Return a vessel's state as it is now, with what was written in this transaction."""
+        return self._states.state_of(vessel_id)
+
     def new_id(self) -> str:
         """Make a new id."""
         return self._make_id(self.now)

@@ -6,7 +6,7 @@ import click
 
 from cooperage.book.declared.verdicts import verdict_in
 from cooperage.cli.shared.command import command, option
-from cooperage.cli.shared.desk import BadCall, json_option, open_book, print_json
+from cooperage.cli.shared.desk import BadCall, json_option, open_book, print_json, sure_option
 from cooperage.cli.shared.paste import piped_file
 from cooperage.cli.taste.shown import flight_argument, given_row
 from cooperage.exchange.score_sheets import sheet_table, take_scores
@@ -30,11 +30,14 @@ from cooperage.units import Quantity, counted, read
 @flight_argument
 @option("--taster", "tasters", multiple=True, metavar="NAME", help="Whose sheet (default: everybody's who tastes).")
 @option("--csv", "as_csv", is_flag=True, help="Print a CSV table, which `taste score --file` reads back.")
+@sure_option
 @json_option
 @click.pass_context
-def sheet_command(ctx: click.Context, code: str, tasters: tuple[str, ...], as_csv: bool, as_json: bool) -> None:
+def sheet_command(
+    ctx: click.Context, code: str, tasters: tuple[str, ...], as_csv: bool, sure: bool, as_json: bool
+) -> None:
     """Print a sheet to score on: codes in each taster's own order, what is scored, and never what is in a glass."""
-    poured, names = orders_for(open_book(ctx), code, tasters)
+    poured, names = orders_for(open_book(ctx), code, tasters, sure=sure)
     if as_json:
         print_json(
             {"columns": sheet_columns(poured), "rows": [row for name in names for row in sheet_rows(poured, name)]}
@@ -65,6 +68,7 @@ def sheet_command(ctx: click.Context, code: str, tasters: tuple[str, ...], as_cs
 )
 @option("--line", metavar="TEXT", default="", help="All of a glass as it stands on the sheet: figures, words; verdict.")
 @option("--file", "path", type=click.Path(path_type=Path), metavar="NAME", help="CSV table of scores; - reads stdin.")
+@sure_option
 @json_option
 @click.pass_context
 def score_command(
@@ -78,6 +82,7 @@ def score_command(
     verdict: str,
     line: str,
     path: Path | None,
+    sure: bool,
     as_json: bool,
 ) -> None:
     """Record a taster's scores of a glass, or those of a file; what is not given stays as it was."""
@@ -85,7 +90,7 @@ def score_command(
     if path is not None:
         if glass is not None:
             raise BadCall("give a glass or --file, not both")
-        counts = take_scores(book, code, piped_file(path, "scores.csv"))
+        counts = take_scores(book, code, piped_file(path, "standard input"), sure=sure)
         _print_counts(code, counts, as_json=as_json)
         return
     if glass is None or taster is None:
@@ -97,11 +102,12 @@ def score_command(
         typed = parse_glass_line(line, poured)
     else:
         typed = _typed(poured, value, attributes, words, verdict)
-    given = add_score(book, code, glass, taster, typed)
+    given = add_score(book, code, glass, taster, typed, sure=sure)
+    name = poured.taster_named(taster)
     if as_json:
-        print_json({"flight": poured.code, "glass": glass, "taster": taster, "score": given.value} | given_row(given))
-    elif line:
-        click.echo(f"{glass}  {announced(typed, poured)}")
+        print_json({"flight": poured.code, "glass": glass, "taster": name, "score": given.value} | given_row(given))
+    else:
+        click.echo(f"{glass}  {name}  {announced(typed, poured)}")
 
 
 def _typed(poured: Flight, value: str | None, attributes: tuple[str, ...], words: str, verdict: str) -> TypedScore:

@@ -110,11 +110,17 @@ class WrittenVerdict:
 
 
 class NothingDecided(BadInput):
-    """No verdict to write: none was given, and the panel has none that more than half of it gave."""
+    """No verdict to write: none was given, nor the `proposed` ones asked for, or the panel has no majority for any."""
 
-    def __init__(self, code: str) -> None:
+    def __init__(self, code: str, proposed: int = 0, judged: int = 0) -> None:
         self.code = code
-        super().__init__(f"no verdict of flight {code} has a majority; give verdicts by hand, as B-012=keep")
+        why = f"no verdict of flight {code} has a majority"
+        if proposed:
+            has = "has" if proposed == 1 else "have"
+            why = f"{proposed} of {judged} vessels of flight {code} {has} a majority verdict: --proposed writes those"
+        elif not judged:
+            why = f"no taster of flight {code} gave a verdict"
+        super().__init__(f"{why}; {'or ' if proposed else ''}give verdicts by hand, as B-012=keep")
 
 
 def judge_flight(
@@ -142,7 +148,7 @@ def judge_flight(
                 raise NotInThisFlight("vessel", tag, sorted(there))
             verdicts[vessel] = judgement
         if not verdicts:
-            raise NothingDecided(poured.code)
+            raise NothingDecided(poured.code, sum(each.proposed is not None for each in found), len(found))
         written = [
             WrittenVerdict(vessel, judgement, _judge(session, poured, vessel, judgement, (hand, note)))
             for vessel, judgement in verdicts.items()

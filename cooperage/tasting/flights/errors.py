@@ -40,12 +40,36 @@ class EmptyFlight(BadInput):
         super().__init__("a flight needs at least one sample; name the vessels")
 
 
+class NothingToPour(Refused):
+    """Vessels of a flight that hold nothing."""
+
+    def __init__(self, tags: Sequence[str]) -> None:
+        self.tags = tuple(tags)
+        are = "is" if len(tags) == 1 else "are"
+        super().__init__(f"{', '.join(tags)} {are} empty; name vessels that hold something")
+
+
 class NoTasterNamed(BadInput):
     """A sheet without a taster: none is named, and none was when the flight was poured."""
 
     def __init__(self, code: str) -> None:
         self.code = code
         super().__init__(f"flight {code} has no tasters yet; name one: `cooperage taste sheet {code} --taster NAME`")
+
+
+class NotAmongTheTasters(AskedBack):
+    """Names that were not among those named when the flight was poured, nor have tasted it since: slips, or late."""
+
+    def __init__(self, code: str, names: Sequence[str], panel: Sequence[str]) -> None:
+        self.code, self.names = code, tuple(names)
+        are = "is" if len(names) == 1 else "are"
+        hint = did_you_mean(names[0], panel) if len(names) == 1 else ""
+        super().__init__(f"{', '.join(names)} {are} not among the tasters of {code} ({', '.join(panel)}){hint}")
+
+    def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
+        """Return the question and how to confirm it on the command line."""
+        question = self.question(units)
+        return f"{question}{'' if question.endswith('?') else '.'} Give --sure to add {', '.join(self.names)}."
 
 
 class StillBlind(Refused):

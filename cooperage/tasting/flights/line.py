@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from cooperage.book.declared.verdicts import VERDICT_SPELLINGS, Judgement, NotAVerdict, verdict_in
 from cooperage.errors import BadInput
-from cooperage.tasting.flights.scales import OVERALL, check_on_scale
+from cooperage.tasting.flights.scales import OVERALL, OffTheScale, check_on_scale
 from cooperage.tasting.flights.shape import Flight, Score
 from cooperage.tasting.in_line import LEFT_OUT
 from cooperage.units import Quantity, read
@@ -72,9 +72,19 @@ def parse_glass_line(text: str, poured: Flight) -> TypedScore:
     asked = asked_of(poured)
     if len(tokens) > len(asked):
         raise TooManyFigures(asked, len(tokens))
-    figures = {name: _figure(token, poured, name) for name, token in zip(asked, tokens, strict=False)}
+    try:
+        figures = {name: _figure(token, poured, name) for name, token in zip(asked, tokens, strict=False)}
+    except OffTheScale as error:
+        if len(tokens) == len(asked):
+            raise
+        raise OffTheScale(error.value, error.scale, error.what, _count_words(len(tokens), asked)) from None
     words, verdict = _words_and_verdict(rest)
     return TypedScore(figures, words, verdict, asked[len(tokens) :])
+
+
+def _count_words(typed: int, asked: tuple[str, ...]) -> str:
+    """Return what follows a misfit where fewer figures are typed than are scored: one may stand in another's place."""
+    return f"; {typed} of {len(asked)} figures stand there: {', '.join(asked)}; a dash leaves one out"
 
 
 def _figure(token: str, poured: Flight, name: str) -> float | None:

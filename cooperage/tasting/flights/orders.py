@@ -18,16 +18,20 @@ from cooperage.tasting.flights.stored import find_flight
 from cooperage.tasting.kept import check_taster
 
 
-def orders_for(book: Book, flight_code: str, tasters: Sequence[str] = ()) -> tuple[Flight, list[str]]:
+def orders_for(
+    book: Book, flight_code: str, tasters: Sequence[str] = (), *, sure: bool = False
+) -> tuple[Flight, list[str]]:
     """Return a flight in which tasters have their orders, and their names; without tasters, all of its panel.
 
-    Raises NoSuchFlight, NoTasterNamed; AlreadyRevealed for one who has no order in a flight that is closed.
+    Raises NoSuchFlight, NoTasterNamed; NotAmongTheTasters, unless `sure`; AlreadyRevealed for one who has no order in a
+    flight that is closed.
     """
     with book.writing() as session:
         poured = find_flight(session.connection, flight_code)
         names = list(dict.fromkeys(poured.taster_named(taster) for taster in tasters or poured.panel))
         if not names:
             raise NoTasterNamed(poured.code)
+        poured.check_tasters(names, sure=sure)
         for name in names:
             draw_order(session, poured, name)
     return poured, names

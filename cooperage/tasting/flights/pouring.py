@@ -10,8 +10,9 @@ from sqlalchemy import Connection, insert, select
 from cooperage.book import Book
 from cooperage.book.errors import AlreadyThere
 from cooperage.book.store.tables import FLIGHT, GLASS, SCORED
+from cooperage.book.writing.checks import check_not_retired
 from cooperage.errors import BadInput
-from cooperage.tasting.flights.errors import EmptyFlight
+from cooperage.tasting.flights.errors import EmptyFlight, NothingToPour
 from cooperage.tasting.flights.orders import draw_order
 from cooperage.tasting.flights.scales import scale_named
 from cooperage.tasting.flights.shape import CONTROL, REFERENCE, Attribute, Flight, Glass
@@ -20,6 +21,7 @@ from cooperage.tasting.kept import check_flight, check_glass
 
 if TYPE_CHECKING:
     from cooperage.book import Writing
+    from cooperage.book.store.registry import Vessel
 
 
 def start_flight(
@@ -43,8 +45,8 @@ def start_flight(
     blind code they bear already: what is in each. `attributes` are scored beside the overall score, on the scale that
     the vocabulary has for each or on that given: "honey", "oak=0-100 mm". Each of the `tasters` gets an order of their
     own. `reference` and `control` are tags of vessels poured as controls: one that the tasters know, one that is
-    hidden. Nothing is moved in the book; samples are pulled with `acts.Sample`. Raises EmptyFlight, NotAScale,
-    NoSuchVessel, NoSuchTerm, AlreadyThere.
+    hidden. Nothing is moved in the book; samples are pulled with `acts.Sample`. Raises EmptyFlight, NothingToPour,
+    VesselIsRetired, NotAScale, NoSuchVessel, NoSuchTerm, AlreadyThere.
     """
     with book.writing() as session:
         return pour_flight(
@@ -93,6 +95,7 @@ def pour_flight(
     if hidden_duplicate and vessels:
         vessels.append(vessels[int(rng.integers(len(vessels)))])
     controls = [(session.registry.vessel(tag), role) for tag, role in _controls(reference, control)]
+    _check_poured(session, [*vessels, *(vessel for vessel, _ in controls)])
     blind = _codes(len(vessels) + len(controls), trials, rng)
     contents = [
         *((vessel.tag, "", "") for vessel in vessels),
@@ -108,7 +111,16 @@ def pour_flight(
     _insert_flight(session.connection, flight, ids)
     for taster in tasters:
         draw_order(session, flight, taster)
+    flight.named = list(flight.orders)
     return flight
+
+
+def _check_poured(session: "Writing", vessels: Sequence["Vessel"]) -> None:
+    """Refuse vessels that are retired or hold nothing; raises VesselIsRetired, NothingToPour."""
+    check_not_retired((vessel.id for vessel in vessels), session.registry, session)
+    empty = dict.fromkeys(vessel.tag for vessel in vessels if not session.state_of(vessel.id).ml)
+    if empty:
+        raise NothingToPour(tuple(empty))
 
 
 def _controls(reference: str, control: str) -> list[tuple[str, str]]:

@@ -25,13 +25,15 @@ class NotAScale(BadInput):
 class OffTheScale(BadInput):
     """A score that the scale does not have."""
 
-    def __init__(self, value: float, scale: str, what: str = "") -> None:
-        self.value, self.scale = value, scale
+    def __init__(self, value: float, scale: str, what: str = "", why: str = "") -> None:
+        self.value, self.scale, self.what = value, scale, what
         low, high = bounds(scale)
         whole = "whole " if is_whole(scale) else ""
         unit = " mm" if scale.endswith(" mm") else ""
         subject = f"{what} {value:g}" if what else f"{value:g}"
-        super().__init__(f"{subject} is not on the scale {scale}; give a {whole}score from {low:g} to {high:g}{unit}")
+        super().__init__(
+            f"{subject} is not on the scale {scale}; give a {whole}score from {low:g} to {high:g}{unit}{why}"
+        )
 
 
 @dataclass(frozen=True, slots=True)

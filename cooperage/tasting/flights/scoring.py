@@ -36,14 +36,18 @@ def score(
         write_score(session, poured, glass_code, taster, Score(value, words, marks or {}, verdict))
 
 
-def add_score(book: Book, flight_code: str, glass_code: str, taster: str, typed: TypedScore) -> Score:
+def add_score(
+    book: Book, flight_code: str, glass_code: str, taster: str, typed: TypedScore, *, sure: bool = False
+) -> Score:
     """Write what was typed for a glass beside what the taster gave it before; return all that it has now.
 
-    What is not typed stays as it was; a figure that is left out with a dash is taken away. Raises as `score`.
+    What is not typed stays as it was; a figure that is left out with a dash is taken away. Raises as `score`, and
+    NotAmongTheTasters unless `sure`.
     """
     with book.writing() as session:
         poured = find_flight(session.connection, flight_code)
         glass = poured.glass(glass_code)
+        poured.check_tasters([taster], sure=sure)
         there = poured.scores.get((glass.code, poured.taster_named(taster)), Score(None))
         given = typed.added_to(there)
         write_score(session, poured, glass_code, taster, given)

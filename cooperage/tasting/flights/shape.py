@@ -1,12 +1,12 @@
 """A flight as it is read from the book: its glasses, what is scored, in whose order, and what was given."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
 from cooperage.book.declared.spelling import folded
 from cooperage.book.declared.verdicts import Judgement
-from cooperage.tasting.flights.errors import NoSuchGlass, NotInThisFlight
+from cooperage.tasting.flights.errors import NoSuchGlass, NotAmongTheTasters, NotInThisFlight
 
 REFERENCE, CONTROL = "reference", "control"
 """What a control is: a reference that all know to be one, or a glass that is hidden among the others."""
@@ -68,7 +68,10 @@ class Peek:
 
 @dataclass(slots=True)
 class Flight:
-    """Samples tasted together; `scores` by (glass code, taster), `orders` the glass codes as each taster meets them."""
+    """Samples tasted together; `scores` by (glass code, taster), `orders` the glass codes as each taster meets them.
+
+    `named` are the tasters who were named when it was poured.
+    """
 
     id: str
     code: str
@@ -82,6 +85,7 @@ class Flight:
     orders: dict[str, list[str]] = field(default_factory=dict)
     peeks: list[Peek] = field(default_factory=list)
     revealed_by: str = ""
+    named: list[str] = field(default_factory=list)
 
     @property
     def is_blind(self) -> bool:
@@ -99,11 +103,13 @@ class Flight:
         return list(dict.fromkeys((*self.orders, *self.tasters)))
 
     def left_to_score(self) -> list[tuple[str, int]]:
-        """Return each of the panel who has glasses left, with how many."""
-        missing = [
-            (taster, sum((glass.code, taster) not in self.scores for glass in self.glasses)) for taster in self.panel
-        ]
-        return [(taster, count) for taster, count in missing if count]
+        """Return who has glasses left, with how many: of those named as it was poured and those who began to score."""
+        awaited = (taster for taster in self.panel if taster in self.named or taster in self.tasters)
+        return [(taster, count) for taster in awaited if (count := self.glasses_left(taster))]
+
+    def glasses_left(self, taster: str) -> int:
+        """Return how many glasses a taster, named as the flight has it, has not scored."""
+        return sum((glass.code, taster) not in self.scores for glass in self.glasses)
 
     def glass(self, code: str) -> Glass:
         """Find a glass by its blind code; raises NoSuchGlass."""
@@ -123,3 +129,10 @@ class Flight:
         """Return a taster's name as the flight has it, whatever its capitals; a new one as it is."""
         wanted = folded(name)
         return next((taster for taster in self.panel if folded(taster) == wanted), name.strip())
+
+    def check_tasters(self, names: Iterable[str], *, sure: bool = False) -> None:
+        """Ask back names new to a blind flight whose tasters were named, unless `sure`; raises NotAmongTheTasters."""
+        panel = self.panel
+        strangers = dict.fromkeys(name for each in names if (name := self.taster_named(each)) not in panel)
+        if strangers and self.named and self.is_blind and not sure:
+            raise NotAmongTheTasters(self.code, tuple(strangers), panel)

@@ -44,7 +44,10 @@ def flights_in(connection: Connection) -> list[Flight]:
     }
     _add_attributes(connection, found)
     for row in connection.execute(select(SERVING).order_by(SERVING.c.place, SERVING.c.taster)):
-        found[row.flight_id].orders[row.taster] = list(row.glasses)
+        poured = found[row.flight_id]
+        poured.orders[row.taster] = list(row.glasses)
+        if row.drawn_at == poured.poured_at:  # drawn in the transaction that poured it
+            poured.named.append(row.taster)
     for row in connection.execute(select(PEEK).order_by(PEEK.c.at, PEEK.c.id)):
         found[row.flight_id].peeks.append(Peek(row.hand, row.at))
     _add_scores(connection, _add_glasses(connection, found))

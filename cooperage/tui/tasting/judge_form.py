@@ -55,6 +55,8 @@ class JudgeFlight(AskedForm[list[WrittenVerdict]]):
         """Write them together."""
         book, hand, code = self.desk.book, self.desk.hand, self._read.flight.code
         decided = self._decided(texts)
+        if not decided:
+            raise BadField(self._tags[0], self.announced(texts))
         self.desk.attempt(
             lambda _sure: judge_flight(book, code, decided, hand=hand, note=texts["note"]), self.close, self.refused
         )

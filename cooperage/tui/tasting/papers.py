@@ -80,7 +80,7 @@ class ScoreFile(AskedForm[str]):
     def write(self, texts: Mapping[str, str]) -> None:
         """Take them."""
         book, code, path = self.desk.book, self._code, _path(texts)
-        self.desk.attempt(lambda _sure: take_scores(book, code, path), self._taken, self.refused)
+        self.desk.attempt(lambda sure: take_scores(book, code, path, sure=sure), self._taken, self.refused)
 
     def _taken(self, counts: Mapping[str, int]) -> None:
         given = ", ".join(f"{taster} {counted(count, 'glass', 'glasses')}" for taster, count in counts.items())

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.book.declared import acts
-from cooperage.book.declared.from_text import BadField, UnknownKind, format_act, parse_act, restore_act
+from cooperage.book.declared.from_text import BadField, UnknownKind, exact_texts, format_act, parse_act, restore_act
 from cooperage.book.writing.write import words_of
 from cooperage.units import Units
 
@@ -133,3 +133,16 @@ def test_an_unknown_kind_lists_the_kinds() -> None:
     """A kind that is not declared is refused with those that are."""
     with pytest.raises(UnknownKind, match="receive, fill, top"):
         parse_act("drink", {}, NOW)
+
+
+@pytest.mark.parametrize("typed", ["look again 8 weeks", "Look again in 8 w", "again 8", "look again, after 8 wks."])
+def test_the_weeks_of_a_look_may_stand_with_the_verdict(typed: str) -> None:
+    """As the refusal of a look without weeks shows it; several vessels and orders read it the same way."""
+    act = parse_act("judge", {"vessel": "B-1", "verdict": typed}, NOW)
+    assert act == acts.Judge(vessel="B-1", verdict="look again", weeks=8)
+    assert exact_texts("judge", {"verdict": typed}) == {"verdict": "look again", "weeks": "8"}
+
+
+def test_weeks_that_are_given_twice_are_not_chosen_from() -> None:
+    with pytest.raises(BadField, match="'look again 8 weeks' is not one of keep, look again"):
+        parse_act("judge", {"vessel": "B-1", "verdict": "look again 8 weeks", "weeks": "6"}, NOW)
