@@ -74,19 +74,29 @@ def test_pouring_is_no_peek(cellar_book: Book, poured: Flight) -> None:
         ((Judgement("keep"), LOOK), None),
         ((LOOK, Judgement("look again", 4), Judgement("look again", 12)), LOOK),
         ((LOOK, Judgement("look again", 4), Judgement("ready")), Judgement("look again", 4)),
-        ((Judgement("quarantine"), None, None), Judgement("quarantine")),
+        ((Judgement("quarantine"), None, None), None),
+        ((Judgement("quarantine"), Judgement("quarantine"), None), Judgement("quarantine")),
     ],
 )
 def test_what_more_than_half_decided_is_proposed(
     cellar_book: Book, poured: Flight, given: tuple[Judgement | None, ...], proposed: Judgement | None
 ) -> None:
-    """Of those who decided anything; of two middle weeks the sooner. Blind, none of it is shown."""
+    """Of those who decided anything, two at least; of two middle weeks the sooner. Blind, none of it is shown."""
     judged(cellar_book, poured, {"B-1": given})
     with pytest.raises(StillBlind):
         panel_verdicts(flight(cellar_book, "F"))
     [found] = panel_verdicts(reveal(cellar_book, "F", sure=True))
     assert (found.vessel, found.proposed) == ("B-1", proposed)
     assert sum(found.votes.values()) == sum(each is not None for each in given)
+
+
+def test_a_hidden_duplicate_does_not_make_two_of_one_taster(cellar_book: Book) -> None:
+    """One who gave both glasses of a vessel the same verdict is one taster still."""
+    poured = start_flight(cellar_book, ["B-1"], code="F", tasters=["Ada"], hidden_duplicate=True)
+    for glass in poured.glasses:
+        score(cellar_book, "F", glass.code, "Ada", 12.0, verdict=Judgement("ready"))
+    [found] = panel_verdicts(reveal(cellar_book, "F"))
+    assert (found.votes, found.proposed) == ({"ready": 2}, None)
 
 
 def test_what_is_decided_is_written_together_and_struck_together(cellar_book: Book, poured: Flight) -> None:

@@ -99,7 +99,9 @@ def _print_verdicts(poured: Flight, found: list[PanelVerdict]) -> None:
     "decided", nargs=-1, metavar="[TAG=VERDICT...]", help="Verdict of a vessel, as B-012='look again 8 weeks'."
 )
 @option(
-    "--proposed", is_flag=True, help="Write the panel's majority verdicts; those given by hand stand in their place."
+    "--proposed",
+    is_flag=True,
+    help="Write what more than half of two tasters or more agree on; a verdict given by hand stands in its place.",
 )
 @hand_option
 @note_option

@@ -21,6 +21,9 @@ from cooperage.tasting.flights.shape import Flight, Peek
 from cooperage.tasting.flights.stored import find_flight
 from cooperage.units import show_when
 
+_LEAST_TASTERS = 2
+"""Tasters who must give a verdict before one is proposed: the opinion of one is not the panel's (common practice)."""
+
 
 def reveal(book: Book, flight_code: str, *, hand: str = "", sure: bool = False) -> Flight:
     """Close a flight: lift the codes; from then on all of it stands.
@@ -57,7 +60,7 @@ def peek(book: Book, flight_code: str, *, hand: str = "") -> Flight:
 class PanelVerdict:
     """What the panel decided about a vessel: how many gave which verdict, and what more than half of them gave.
 
-    `proposed` is None where no verdict has a majority.
+    `proposed` is None where no verdict has a majority, or only one taster gave one.
     """
 
     vessel: str
@@ -73,7 +76,9 @@ class PanelVerdict:
 def panel_verdicts(poured: Flight) -> list[PanelVerdict]:
     """Return what the panel decided about each vessel that anybody judged, in the order poured. Raises StillBlind.
 
-    Weeks are the middle one of those given with the verdict, of two the sooner.
+    A verdict is proposed where at least two tasters gave one and more than half of those agree; a taster who gave the
+    two glasses of a hidden duplicate different verdicts agrees with none. Weeks are the middle one of those given with
+    the verdict, of two the sooner.
     """
     if poured.is_blind:
         raise StillBlind(poured.code)
@@ -82,21 +87,27 @@ def panel_verdicts(poured: Flight) -> list[PanelVerdict]:
     return [PanelVerdict(vessel, _votes(given), _majority(given)) for vessel, given in found if given]
 
 
-def _given_to(poured: Flight, vessel: str) -> list[Judgement]:
-    """List the verdicts given to a vessel's glasses."""
+def _given_to(poured: Flight, vessel: str) -> list[tuple[str, Judgement]]:
+    """List the verdicts given to a vessel's glasses, each with its taster."""
     codes = {glass.code for glass in poured.glasses if glass.vessel == vessel}
-    return [given.verdict for (code, _), given in sorted(poured.scores.items()) if code in codes and given.verdict]
+    scored = sorted(poured.scores.items())
+    return [(taster, given.verdict) for (code, taster), given in scored if code in codes and given.verdict]
 
 
-def _votes(given: Sequence[Judgement]) -> dict[str, int]:
-    return dict(Counter(each.word for each in given).most_common())
+def _votes(given: Sequence[tuple[str, Judgement]]) -> dict[str, int]:
+    return dict(Counter(judgement.word for _, judgement in given).most_common())
 
 
-def _majority(given: Sequence[Judgement]) -> Judgement | None:
-    word, votes = Counter(each.word for each in given).most_common(1)[0]
-    if 2 * votes <= len(given):
+def _majority(given: Sequence[tuple[str, Judgement]]) -> Judgement | None:
+    """Return the verdict of more than half of the tasters, of two at least; None where there is none."""
+    words: dict[str, set[str]] = {}
+    for taster, judgement in given:
+        words.setdefault(taster, set()).add(judgement.word)
+    agreed = Counter(word for each in words.values() if len(each) == 1 for word in each)
+    word, votes = next(iter(agreed.most_common(1)), ("", 0))
+    if len(words) < _LEAST_TASTERS or 2 * votes <= len(words):
         return None
-    weeks = [each.weeks for each in given if each.word == word and each.weeks is not None]
+    weeks = [each.weeks for _, each in given if each.word == word and each.weeks is not None]
     return Judgement(word, median_low(weeks) if weeks else None)
 
 

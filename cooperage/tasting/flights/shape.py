@@ -98,6 +98,12 @@ class Flight:
         return sorted({taster for _, taster in self.scores})
 
     @property
+    def absent(self) -> list[str]:
+        """Everyone who was named or drew an order and scored nothing, in that order."""
+        scored = set(self.tasters)
+        return [taster for taster in self.orders if taster not in scored]
+
+    @property
     def panel(self) -> list[str]:
         """Everyone who tastes: who was named or drew an order, in that order, then who scored without one."""
         return list(dict.fromkeys((*self.orders, *self.tasters)))

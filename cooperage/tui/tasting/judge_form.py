@@ -9,6 +9,7 @@ from cooperage.tasting.closed import ClosedFlight
 from cooperage.tasting.flights import judge_flight
 from cooperage.tasting.flights.closing import WrittenVerdict
 from cooperage.tui.forms.asked_form import AskedForm
+from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.fields import NOTE, AskedField
 
 
@@ -49,14 +50,25 @@ class JudgeFlight(AskedForm[list[WrittenVerdict]]):
         decided = self._decided(texts)
         if not decided:
             return f"Nothing is decided; give {', '.join(VERDICTS)}."
-        return f"{self.writer} writes {', '.join(f'{tag} {each.words}' for tag, each in decided.items())}"
+        return f"{self.writer} writes, after asking: {_words(decided)}"
 
     def write(self, texts: Mapping[str, str]) -> None:
-        """Write them together."""
+        """Write them together, after asking: an Enter typed ahead of the form writes nothing."""
         book, hand, code = self.desk.book, self.desk.hand, self._read.flight.code
         decided = self._decided(texts)
         if not decided:
             raise BadField(self._tags[0], self.announced(texts))
-        self.desk.attempt(
-            lambda _sure: judge_flight(book, code, decided, hand=hand, note=texts["note"]), self.close, self.refused
-        )
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self.desk.attempt(
+                    lambda _sure: judge_flight(book, code, decided, hand=hand, note=texts["note"]),
+                    self.close,
+                    self.refused,
+                )
+
+        self.app.push_screen(Confirm(f"Write the verdicts of {code}?\n\n{_words(decided)}", yes="write"), answered)
+
+
+def _words(decided: Mapping[str, Judgement]) -> str:
+    return ", ".join(f"{tag} {each.words}" for tag, each in decided.items())

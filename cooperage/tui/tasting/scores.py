@@ -39,7 +39,7 @@ from cooperage.units import counted, local_day
 _HINT = "A dash leaves one out. Then words; a verdict: vanilla, soft wood; look again 8 weeks"
 _ROW_HINT = "Scores in a row are for the glasses that follow. Words may follow one: 14 vanilla; ready"
 _SHORT_HINT = "A dash leaves one out. Then words; a verdict."
-_CLOSED = "codes stay closed until all are in"
+_CLOSED = "codes stay closed until the flight is revealed"
 _NOTHING = LineRead({}, "", 0)
 _SAVED_S = 0.2
 """Seconds until what is half typed stands on disk: to write it at each key would take longer than to draw the key."""

@@ -53,10 +53,12 @@ def _scores_in(flight: Flight) -> str:
 
 
 def about_flight(flight: Flight, now: datetime) -> list[str]:
-    """Return a flight's name, when it was poured, its scale, and who tasted it; of a blind one, that it is blind."""
-    who = "still blind" if is_blind(flight) else ", ".join(flight.tasters)
+    """Return a flight's name, when it was poured, its scale, and who scored it or did not; only of a closed one."""
+    names = flight.absent
+    absent = f"{', '.join([*names[:-2], ' and '.join(names[-2:])])} did not score" if names else ""
+    who = ("still blind",) if is_blind(flight) else (", ".join(flight.tasters), absent)
     named = f"{flight.code}  {flight.name}".rstrip()
-    parts = (named, f"poured {show_date(flight.poured_at, now).strip()}", f"scale {flight.scale}", who)
+    parts = (named, f"poured {show_date(flight.poured_at, now).strip()}", f"scale {flight.scale}", *who)
     return [" · ".join(part for part in parts if part)]
 
 

@@ -15,6 +15,7 @@ from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.tasting.judge_form import JudgeFlight
 from cooperage.tui.tasting.results import PointedRow, figure_lines
 from cooperage.tui.tasting.sides import side_lines, sides_of
+from cooperage.tui.tasting.words import about_flight
 from cooperage.units import DEFAULT
 
 GIVEN = {"Ada": [12.0, 14.5, 9.0, 17.0], "Ben": [13.0, 15.0, 8.5, 18.0], "Cas": [12.5, 14.0, 9.5, 16.5]}
@@ -75,6 +76,19 @@ def test_without_a_score_there_is_nothing_to_rank(book: Book) -> None:
     """The one line says so."""
     start_flight(book, ["B-001"], code="F2")
     assert drawn(book, reveal(book, "F2", sure=True), 78) == ["No score has been given: there is nothing to rank."]
+
+
+@pytest.mark.parametrize(
+    ("named", "absent"),
+    [("Ada", ""), ("Ada Cai Dia", "Cai and Dia did not score"), ("Bo Ada Cai Dia", "Bo, Cai and Dia did not score")],
+)
+def test_the_heading_names_who_scored_and_who_did_not(book: Book, named: str, absent: str) -> None:
+    """Those who were named, in that order; nothing of it where all scored."""
+    poured = start_flight(book, ["B-001"], code="F2", tasters=named.split())
+    score(book, "F2", poured.glasses[0].code, "Ada", 12.0)
+    closed = reveal(book, "F2", sure=True)
+    [line] = about_flight(closed, closed.poured_at)
+    assert line.split(" · ")[3:] == ["Ada", *([absent] if absent else [])]
 
 
 @pytest.mark.slow
@@ -178,7 +192,9 @@ async def test_verdicts_of_the_panel_are_proposed_changed_and_written(
         form.rows["B-003"].take_focus()
         await press(pilot, "look again", "enter")
         assert "needs the weeks" in form.rows["B-003"].complaint
-        await press(pilot, "look again 6 weeks", "enter")
+        await press(pilot, "look again 6 weeks", "enter", "enter")
+        assert book.cellar()["B-003"].judged is None  # a doubled Enter does not answer the question
+        await press(pilot, "+")
         await press(pilot, "v", "v", "v", "v")
         lines = lines_of(pilot)
     assert {(e.kind, e.vessel, e.hand) for e in newest(3)} == {("judge", tag, "Ada") for tag in SAID}

@@ -88,6 +88,7 @@ async def test_what_is_in_a_glass_is_not_shown_before_the_codes_are_lifted(
         seen = shown(pilot)
         await press(pilot, "enter", "Ada", "enter")
         seen += shown(pilot)
+    assert "codes stay closed until the flight is revealed" in seen
     assert all(glass.code in seen for glass in poured.glasses)
     assert not any(tag in seen for tag in ("B-001", "B-002", "B-003"))
 
