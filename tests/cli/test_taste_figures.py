@@ -107,3 +107,11 @@ def test_each_row_of_results_has_its_scale_and_four_digits(demo: "Cooperage") ->
         assert row["scale"] == found["scale"] == "0-20"
         for name in ("mean", "adjusted", "standard_error", "band"):
             assert len(str(row[name]).replace(".", "").strip("0")) <= 4
+
+
+def test_a_flight_poured_by_mistake_is_closed_without_a_score(demo: "Cooperage", panel: Any) -> None:
+    """The question names the way; the help too."""
+    line = demo.refuses("taste", "reveal", "S")[1]
+    assert line.endswith("with --sure. It closes a flight that was poured by mistake, too.")
+    assert demo.json("taste", "reveal", "S", "--sure")["revealed_at"] is not None
+    assert "poured by mistake" in demo.run("taste", "reveal", "--help").stdout

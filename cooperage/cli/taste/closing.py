@@ -62,7 +62,10 @@ def peek_command(ctx: click.Context, code: str, hand: str | None, as_json: bool)
 @json_option
 @click.pass_context
 def reveal_command(ctx: click.Context, code: str, sure: bool, hand: str | None, as_json: bool) -> None:
-    """Reveal the codes and lock the scores: the flight is closed."""
+    """Reveal the codes and lock the scores: the flight is closed.
+
+    One that was poured by mistake is closed the same way, with --sure, without a score.
+    """
     poured = reveal(open_book(ctx), code, hand=hand or settings().hand, sure=sure)
     found = panel_verdicts(poured)
     if as_json:
