@@ -8,6 +8,7 @@ from cooperage.book import Book
 from cooperage.tasting.flights import Flight, PanelVerdict, Results, all_results, panel_verdicts
 from cooperage.tasting.flights.closing import peeked_words
 from cooperage.tasting.flights.vocabulary import Term, vocabulary, words_of
+from cooperage.units import DEFAULT, Units
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,10 +27,10 @@ class ClosedFlight:
         return peeked_words(self.flight) or [f"{by}Whoever poured had the list; no codes were looked up later."]
 
 
-def closed_flight(book: Book, poured: Flight) -> ClosedFlight:
-    """Return all that a closed flight shows; raises StillBlind."""
+def closed_flight(book: Book, poured: Flight, units: Units = DEFAULT) -> ClosedFlight:
+    """Return all that a closed flight shows, its words in `units`; raises StillBlind."""
     terms = vocabulary(book, with_retired=True)
-    return ClosedFlight(poured, all_results(poured), faults_in(poured, terms), panel_verdicts(poured))
+    return ClosedFlight(poured, all_results(poured, units), faults_in(poured, terms), panel_verdicts(poured))
 
 
 def faults_in(poured: Flight, terms: Sequence[Term]) -> dict[str, list[str]]:

@@ -32,7 +32,7 @@ from cooperage.tasting.statistics.agreement import kendall_w
 from cooperage.tasting.statistics.difference.counts import triangle_critical, triangle_power
 from cooperage.tasting.statistics.quantiles import student
 from cooperage.tasting.statistics.tables import Floats, NothingToCompare, score_table
-from cooperage.units import counted
+from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_worth
 
 Pair = tuple[int, int]
 
@@ -67,13 +67,18 @@ class PanelSummary:
 
 
 def summarise(
-    scores: ArrayLike, *, duplicates: Sequence[Pair] = (), alpha: float = 0.05, width: float = math.inf
+    scores: ArrayLike,
+    *,
+    duplicates: Sequence[Pair] = (),
+    alpha: float = 0.05,
+    width: float = math.inf,
+    units: Units = DEFAULT,
 ) -> PanelSummary:
     """Summarise scores of shape (glasses, tasters); NaN marks a glass not tasted.
 
     `duplicates` are pairs of glass numbers, from 0, that held the same liquid; `alpha` is the level at
-    which glasses are said to differ; `width` is how many points the scale spans. Scores of different scales must not be
-    mixed in one table.
+    which glasses are said to differ; `width` is how many points the scale spans; the words are in `units`. Scores of
+    different scales must not be mixed in one table.
     """
     table = score_table(scores, partial=True)
     fit = replace(fit_additive(table), rounding=score_step(table, width) ** 2 / 12)
@@ -91,7 +96,7 @@ def summarise(
         consistency=consistency,
         residual_sd=fit.residual_sd,
         least_gap=gap,
-        words=tuple(_words(table, fit, gap, consistency, alpha, width)),
+        words=tuple(_words(table, fit, gap, consistency, alpha, width, units)),
     )
 
 
@@ -119,38 +124,40 @@ def _consistency(table: Floats, duplicates: Sequence[Pair]) -> Floats:
     return _means(np.abs(table[first] - table[second]).T, 0)
 
 
-def _words(table: Floats, fit: AdditiveFit, gap: float, consistency: Floats, alpha: float, width: float) -> list[str]:
+def _words(
+    table: Floats, fit: AdditiveFit, gap: float, consistency: Floats, alpha: float, width: float, units: Units
+) -> list[str]:
     tasters = int(np.isfinite(table).any(axis=0).sum())
     lines = [
-        _of_the_fit(fit, gap, tasters, alpha, width),
-        _of_agreement(table, alpha),
-        _of_duplicates(consistency),
-        triangle_words(tasters, alpha),
+        _of_the_fit(fit, gap, tasters, alpha, width, units),
+        _of_agreement(table, alpha, units),
+        _of_duplicates(consistency, units),
+        triangle_words(tasters, alpha, units),
     ]
     return [line for line in lines if line]
 
 
-def _of_the_fit(fit: AdditiveFit, gap: float, tasters: int, alpha: float, width: float) -> str:
+def _of_the_fit(fit: AdditiveFit, gap: float, tasters: int, alpha: float, width: float, units: Units) -> str:
     if tasters < 2:
         return "One taster is an opinion, not a panel: bias and error cannot be measured."
     if np.isnan(fit.glass).all():
         return "No glass links all the tasters, so their scores cannot be put on one footing."
     widest = float(np.nanmax(fit.glass) - np.nanmin(fit.glass))
     if math.isnan(gap) or widest <= gap:
-        who_would = _who_would(fit, tasters, alpha, width)
+        who_would = _who_would(fit, tasters, alpha, width, units)
         return f"{_in_words(tasters)} tasters do not show a difference between these glasses.{who_would}"
     alike = int((np.nanmax(fit.glass) - fit.glass <= gap).sum())
     highest = "The highest stands alone." if alike == 1 else f"The highest {alike} do not differ."
-    return f"Glasses more than {gap:.2g} points apart differ. {highest}"
+    return f"Glasses more than {show_worth(gap, 2, units)} points apart differ. {highest}"
 
 
-def _who_would(fit: AdditiveFit, tasters: int, alpha: float, width: float) -> str:
+def _who_would(fit: AdditiveFit, tasters: int, alpha: float, width: float, units: Units) -> str:
     """Return how many tasters would see a gap of a tenth of the scale; empty where that is not known."""
     points = width / 10
     if not math.isfinite(points) or not math.isfinite(fit.variance):
         return ""
     needed = fewest_tasters(fit, points, alpha)
-    gap = f"a gap of {points:g} {'point' if points == 1 else 'points'}"
+    gap = f"a gap of {show_worth(points, 6, units)} {'point' if points == 1 else 'points'}"
     if needed is None:
         return f" Not even {MOST_TASTERS} tasters who score as these do would show {gap}."
     return f" {_in_words(needed)} tasters who score as these do would show {gap}." if needed > tasters else ""
@@ -164,7 +171,7 @@ def _in_words(count: int) -> str:
     return _TO_TWELVE[count] if count < len(_TO_TWELVE) else str(count)
 
 
-def _of_agreement(table: Floats, alpha: float) -> str:
+def _of_agreement(table: Floats, alpha: float, units: Units) -> str:
     glasses, tasters = table.shape
     if min(glasses, tasters) < 2 or np.isnan(table).any():
         return ""
@@ -177,29 +184,33 @@ def _of_agreement(table: Floats, alpha: float) -> str:
     except NothingToCompare:
         return "Every taster scored every glass alike."
     verdict = "more than chance" if p <= alpha else "no more than chance may"
-    return f"The tasters' rankings agree {verdict} (W {w:.2f}, p {p_words(p)})."
+    return (
+        f"The tasters' rankings agree {verdict} (W {show(Quantity.NUMBER, w, units, digits=2)}, p {p_words(p, units)})."
+    )
 
 
-def p_words(p: float) -> str:
+def p_words(p: float, units: Units = DEFAULT) -> str:
     """Return a probability in three decimals; one that is smaller is not nothing."""
-    return "< 0.001" if p < 0.0005 else f"= {p:.3f}"
+    shown = show(Quantity.NUMBER, max(p, 0.001), units, digits=3)
+    return f"< {shown}" if p < 0.0005 else f"= {shown}"
 
 
-def _of_duplicates(consistency: Floats) -> str:
+def _of_duplicates(consistency: Floats, units: Units) -> str:
     if np.isnan(consistency).all():
         return ""
-    return f"The same liquid poured twice was scored {np.nanmean(consistency):.2g} points apart on average."
+    apart = show_worth(float(np.nanmean(consistency)), 2, units)
+    return f"The same liquid poured twice was scored {apart} points apart on average."
 
 
-def triangle_words(tasters: int, alpha: float = 0.05) -> str:
+def triangle_words(tasters: int, alpha: float = 0.05, units: Units = DEFAULT) -> str:
     """Return what a triangle test with this many tasters, one trial each, could show at most."""
-    needed = triangle_critical(tasters, alpha) if tasters else None
+    needed, level = triangle_critical(tasters, alpha) if tasters else None, show_worth(alpha, 2, units)
     if needed is None:
         who = counted(tasters, "taster")
-        return f"With {who} no triangle test can reach significance at {alpha:.2g}."
+        return f"With {who} no triangle test can reach significance at {level}."
     power = triangle_power(tasters, alpha, 0.5)
     rule = f"all {tasters}" if needed == tasters else f"{needed} of {tasters}"
     return (
-        f"With {counted(tasters, 'taster')} a triangle test needs {rule} right at {alpha:.2g}; a difference that "
+        f"With {counted(tasters, 'taster')} a triangle test needs {rule} right at {level}; a difference that "
         f"half of them truly taste would be missed {100 * (1 - power):.0f} % of the time."
     )

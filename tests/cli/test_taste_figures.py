@@ -88,3 +88,30 @@ def test_scores_that_are_piped_in_are_named_so(demo: "Cooperage", panel: Any) ->
     """No file of the person's is called so."""
     done = demo.run("taste", "score", "S", "--file", "-", piped="taster,glass,overall\nAnna,000,12\n")
     assert done.stderr.startswith("cooperage: standard input line 2, column glass: there is no glass '000'")
+
+
+def test_results_are_in_the_persons_decimal_sign(demo: "Cooperage", tmp_path: Any) -> None:
+    """The table, the words under it, and what barrels to buy."""
+    config = tmp_path / "own.toml"
+    config.write_text('decimal = ","\n')
+    for words in (("taste", "results", "F-4"), ("wood", "--need")):
+        shown = demo.run(*words, env={"COOPERAGE_CONFIG": str(config)}).stdout
+        assert re.search(r"\d,\d", shown)
+        assert not re.search(r"\d\.\d", shown)
+
+
+def test_each_row_of_results_has_its_scale_and_four_digits(demo: "Cooperage") -> None:
+    """Points mean nothing without the scale; a float's own digits are no knowledge."""
+    found = demo.json("taste", "results", "F-4")
+    for row in found["rows"]:
+        assert row["scale"] == found["scale"] == "0-20"
+        for name in ("mean", "adjusted", "standard_error", "band"):
+            assert len(str(row[name]).replace(".", "").strip("0")) <= 4
+
+
+def test_a_flight_poured_by_mistake_is_closed_without_a_score(demo: "Cooperage", panel: Any) -> None:
+    """The question names the way; the help too."""
+    line = demo.refuses("taste", "reveal", "S")[1]
+    assert line.endswith("with --sure. It closes a flight that was poured by mistake, too.")
+    assert demo.json("taste", "reveal", "S", "--sure")["revealed_at"] is not None
+    assert "poured by mistake" in demo.run("taste", "reveal", "--help").stdout

@@ -254,7 +254,8 @@ def test_a_gap_wider_than_the_scale_is_no_gap() -> None:
     summary = summarise(scores, width=10)
     assert math.isnan(summary.least_gap)
     assert summary.words[0] == (
-        "Two tasters do not show a difference between these glasses. Not even 24 tasters who score as these do would show a gap of 1 point."
+        "Two tasters do not show a difference between these glasses. "
+        "Not even 24 tasters who score as these do would show a gap of 1 point."
     )
 
 

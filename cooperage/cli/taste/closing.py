@@ -31,6 +31,7 @@ from cooperage.tasting.flights.line import scale_of
 from cooperage.tasting.flights.scales import OVERALL
 from cooperage.tasting.flights.shape import Flight
 from cooperage.tasting.flights.stored import flight
+from cooperage.units import Quantity, show
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -61,7 +62,10 @@ def peek_command(ctx: click.Context, code: str, hand: str | None, as_json: bool)
 @json_option
 @click.pass_context
 def reveal_command(ctx: click.Context, code: str, sure: bool, hand: str | None, as_json: bool) -> None:
-    """Reveal the codes and lock the scores: the flight is closed."""
+    """Reveal the codes and lock the scores: the flight is closed.
+
+    One that was poured by mistake is closed the same way, with --sure, without a score.
+    """
     poured = reveal(open_book(ctx), code, hand=hand or settings().hand, sure=sure)
     found = panel_verdicts(poured)
     if as_json:
@@ -148,12 +152,15 @@ def results_command(ctx: click.Context, code: str, as_json: bool) -> None:
     from cooperage.tasting.flights.outcome import all_results  # brings NumPy
 
     poured = flight(open_book(ctx), code)
-    found = all_results(poured)
+    found = all_results(poured, settings().units)
     verdicts = panel_verdicts(poured)
     if as_json:
-        overall = _results_row(found.get(OVERALL))
-        others = {name: _results_row(each) for name, each in found.items() if name != OVERALL}
-        others = {name: {"scale": scale_of(poured, name)} | row for name, row in others.items()}
+        overall = _results_row(found.get(OVERALL), poured.scale)
+        others = {
+            name: {"scale": scale_of(poured, name)} | _results_row(each, scale_of(poured, name))
+            for name, each in found.items()
+            if name != OVERALL
+        }
         about: dict[str, Any] = {"code": poured.code, "scale": poured.scale, "attributes": others}
         about |= {"verdicts": [_verdict_row(each) for each in verdicts], "peeks": poured.peeks}
         print_json(about | overall)
@@ -186,19 +193,29 @@ def _print_attributes(poured: Flight, found: "Mapping[str, Results]") -> None:
 
 def _one_place(value: float | None) -> str:
     """Return a figure to one decimal place; a question mark where it is not known."""
-    return "?" if value is None or value != value else f"{value:.1f}"
+    return show(Quantity.NUMBER, value, settings().units, digits=1)
 
 
-def _results_row(found: "Results | None") -> dict[str, Any]:
+def _results_row(found: "Results | None", scale: str) -> dict[str, Any]:
+    """Return results as scripts read them: each row's figures are points of the scale beside them."""
     if found is None:
         return {"rows": [], "words": []}
-    rows = [plain(row) | {"glass": row.glass.code, "vessel": row.glass.vessel} for row in found.rows]
+    rows = [
+        {name: _rounded(figure) for name, figure in plain(row).items()}
+        | {"scale": scale, "glass": row.glass.code, "vessel": row.glass.vessel}
+        for row in found.rows
+    ]
     return {"rows": rows, "words": found.words}
+
+
+def _rounded(figure: Any) -> Any:  # noqa: ANN401 - what a row holds
+    """Return a figure to four digits, which is more than so few scores can show; all else as it is."""
+    return float(f"{figure:.4g}") if isinstance(figure, float) else figure
 
 
 def _print_results(found: "Results") -> None:
     lines = [
-        (row.glass.code, glass_name(row.glass), f"{row.mean:.1f}", f"{row.adjusted:.1f}", str(row.tasted))
+        (row.glass.code, glass_name(row.glass), _one_place(row.mean), _one_place(row.adjusted), str(row.tasted))
         for row in found.rows
     ]
     print_table(("glass", "vessel", "mean", "adjusted", "tasters"), lines, right=(2, 3, 4))

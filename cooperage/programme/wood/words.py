@@ -175,7 +175,7 @@ def need_row(need: KindNeed, units: Units = DEFAULT) -> tuple[str, ...]:
         show(Quantity.VOLUME, kind.capacity_ml, units, digits=0),
         kind.past or "?",
         str(need.there),
-        f"{out.value:.1f}",
+        show(Quantity.NUMBER, out.value, units, digits=1),
         f"{out.low:.0f}-{out.high:.0f}",
         str(need.fills_last_year),
         str(need.buy),

@@ -92,7 +92,7 @@ class NotAllIn(AskedBack):
     """A flight that would be closed while tasters have glasses left to score."""
 
     def __init__(self, code: str, left: Sequence[tuple[str, int]], glasses: int) -> None:
-        self.code, self.left = code, tuple(left)
+        self.code, self.left, self.glasses = code, tuple(left), glasses
         parts = [
             f"{taster} has scored nothing" if missing == glasses else f"{taster} has {missing} of {glasses} left"
             for taster, missing in left
@@ -101,4 +101,6 @@ class NotAllIn(AskedBack):
 
     def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
         """Return the question and how to confirm it on the command line."""
-        return f"{self.question(units)}. {REPEAT}"
+        none = all(missing == self.glasses for _, missing in self.left)
+        mistake = " It closes a flight that was poured by mistake, too." if none else ""
+        return f"{self.question(units)}. {REPEAT}{mistake}"

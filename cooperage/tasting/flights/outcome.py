@@ -13,6 +13,7 @@ from cooperage.tasting.flights.scales import OVERALL, bounds
 from cooperage.tasting.flights.shape import Flight, Glass, Score
 from cooperage.tasting.panel import PanelSummary, summarise
 from cooperage.tasting.tasters import TasterResult, tasters_of
+from cooperage.units import DEFAULT, Units
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,16 +67,16 @@ def scorers(poured: Flight, what: str = OVERALL) -> list[str]:
     return sorted({taster for (_, taster), given in poured.scores.items() if not np.isnan(_figure(given, what))})
 
 
-def results(poured: Flight, what: str = OVERALL) -> Results | None:
+def results(poured: Flight, what: str = OVERALL, units: Units = DEFAULT) -> Results | None:
     """Summarise a revealed flight's scores of an attribute, or overall; None where no number was given.
 
-    All of it is in points of that attribute's own scale. Raises StillBlind, NotInThisFlight.
+    All of it is in points of that attribute's own scale, the words in `units`. Raises StillBlind, NotInThisFlight.
     """
     table, tasters = score_table_of(poured, what), scorers(poured, what)
     if not table.size:
         return None
     low, high = bounds(scale_of(poured, what))
-    summary = summarise(table, duplicates=duplicates_of(poured.glasses), width=high - low)
+    summary = summarise(table, duplicates=duplicates_of(poured.glasses), width=high - low, units=units)
     rows = [
         GlassResult(
             glass,
@@ -92,9 +93,9 @@ def results(poured: Flight, what: str = OVERALL) -> Results | None:
     return Results(rows, list(summary.words), summary, tasters_of(tasters, table, summary))
 
 
-def all_results(poured: Flight) -> dict[str, Results]:
+def all_results(poured: Flight, units: Units = DEFAULT) -> dict[str, Results]:
     """Return the results of every attribute that was scored and of the overall score, by name. Raises StillBlind."""
-    found = {what: results(poured, what) for what in asked_of(poured)}
+    found = {what: results(poured, what, units) for what in asked_of(poured)}
     return {what: each for what, each in found.items() if each is not None}
 
 

@@ -164,7 +164,7 @@ class TastingScreen(CellarScreen):
         """Work out what a closed flight shows, unless that goes on already."""
         group = f"results {poured.code}"
         if not any(worker.group == group and worker.is_running for worker in self.workers):
-            self.run_slow_work(group, lambda: closed_flight(self.desk.book, poured), self._show_closed)
+            self.run_slow_work(group, lambda: closed_flight(self.desk.book, poured, self.units), self._show_closed)
 
     def _show_closed(self, closed: ClosedFlight) -> None:
         poured = closed.flight
@@ -290,7 +290,7 @@ class TastingScreen(CellarScreen):
         def revealed(closed: Flight) -> None:
             self.show_message(f"Revealed {closed.code}; its scores are final.")
             if any(given.verdict for given in closed.scores.values()):
-                self._ask_for_verdicts(closed_flight(book, closed))
+                self._ask_for_verdicts(closed_flight(book, closed, self.units))
 
         def answered(yes: bool | None) -> None:
             if yes:
