@@ -40,7 +40,7 @@ class EmptyFlight(BadInput):
         super().__init__("a flight needs at least one sample; name the vessels")
 
 
-class NothingToPour(Refused):
+class EmptyVesselsPoured(Refused):
     """Vessels of a flight that hold nothing."""
 
     def __init__(self, tags: Sequence[str]) -> None:

@@ -12,7 +12,7 @@ from cooperage.book.errors import AlreadyThere
 from cooperage.book.store.tables import FLIGHT, GLASS, SCORED
 from cooperage.book.writing.checks import check_not_retired
 from cooperage.errors import BadInput
-from cooperage.tasting.flights.errors import EmptyFlight, NothingToPour
+from cooperage.tasting.flights.errors import EmptyFlight, EmptyVesselsPoured
 from cooperage.tasting.flights.orders import draw_order
 from cooperage.tasting.flights.scales import scale_named
 from cooperage.tasting.flights.shape import CONTROL, REFERENCE, Attribute, Flight, Glass
@@ -45,7 +45,7 @@ def start_flight(
     blind code they bear already: what is in each. `attributes` are scored beside the overall score, on the scale that
     the vocabulary has for each or on that given: "honey", "oak=0-100 mm". Each of the `tasters` gets an order of their
     own. `reference` and `control` are tags of vessels poured as controls: one that the tasters know, one that is
-    hidden. Nothing is moved in the book; samples are pulled with `acts.Sample`. Raises EmptyFlight, NothingToPour,
+    hidden. Nothing is moved in the book; samples are pulled with `acts.Sample`. Raises EmptyFlight, EmptyVesselsPoured,
     VesselIsRetired, NotAScale, NoSuchVessel, NoSuchTerm, AlreadyThere.
     """
     with book.writing() as session:
@@ -116,11 +116,11 @@ def pour_flight(
 
 
 def _check_poured(session: "Writing", vessels: Sequence["Vessel"]) -> None:
-    """Refuse vessels that are retired or hold nothing; raises VesselIsRetired, NothingToPour."""
+    """Refuse vessels that are retired or hold nothing; raises VesselIsRetired, EmptyVesselsPoured."""
     check_not_retired((vessel.id for vessel in vessels), session.registry, session)
     empty = dict.fromkeys(vessel.tag for vessel in vessels if not session.state_of(vessel.id).ml)
     if empty:
-        raise NothingToPour(tuple(empty))
+        raise EmptyVesselsPoured(tuple(empty))
 
 
 def _controls(reference: str, control: str) -> list[tuple[str, str]]:
