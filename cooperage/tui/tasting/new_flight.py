@@ -1,6 +1,8 @@
 """A new flight: which vessels, who tastes, what is scored, a control, how much to pull of each."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
 from typing import ClassVar
 
 from rich.text import Text
@@ -19,7 +21,7 @@ from cooperage.programme.search.marks import Marks
 from cooperage.programme.several.named import names_several, vessels_named
 from cooperage.tasting.flights import Flight, flights
 from cooperage.tasting.flights.vocabulary import ATTRIBUTE, vocabulary
-from cooperage.tasting.pulling import UsualFlight, pull_flight, usual_flight
+from cooperage.tasting.pulling import UsualFlight, check_holds, pull_flight, read_pull, usual_flight
 from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar, StatusLine
@@ -27,7 +29,7 @@ from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.field_list import FieldList, walk
 from cooperage.tui.shared.fields import AskedField, FieldRow
 from cooperage.tui.shared.line_list import LineList
-from cooperage.units import Quantity, read_volume
+from cooperage.units import Quantity
 
 _USUAL_PULL = "50 mL"
 
@@ -41,6 +43,15 @@ class MarkList(LineList):
     ]
 
 
+@dataclass(slots=True)
+class LeftForm:
+    """What was marked and typed in a form that was left without pouring, and the day; it is there again on that day."""
+
+    day: date | None = None
+    marked: Sequence[str] = ()
+    texts: Mapping[str, str] = field(default_factory=dict)
+
+
 class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
     """Asks for a flight and pours it; closes only when it is poured or left."""
 
@@ -51,13 +62,14 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
         bound("write", "pour", "pour", priority=True),
         bound("next", "pass_on(1)", "next field", show=True),
         bound("previous", "pass_on(-1)", "previous field"),
-        bound("back", "dismiss(None)", "close"),
+        bound("back", "leave", "close"),
     ]
 
-    def __init__(self) -> None:
+    def __init__(self, left: LeftForm | None = None) -> None:
         super().__init__(classes="dialog")
         self._tags: list[str] = []
         self._marked: list[str] = []
+        self._left = left or LeftForm()
 
     @property
     def desk(self) -> Desk:
@@ -99,15 +111,32 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
         """List what holds something, in walking order."""
         there = [s for s in self.desk.cellar.in_walking_order() if s.ml and not s.is_retired]
         self._tags = [standing.tag for standing in there]
+        self._take_up()
         lines = [vessel_line(standing, self.desk.units) for standing in there]
 
         def draw(index: int, _width: int) -> Text:
             mark = "✓" if self._tags[index] in self._marked else " "
             return Text(f" {mark} {lines[index]}", no_wrap=True)
 
-        self.query_one(MarkList).set_lines(len(lines), draw)
+        listed = self.query_one(MarkList)
+        listed.set_lines(len(lines), draw)
+        listed.cursor = next((place for place, tag in enumerate(self._tags) if tag in self._marked), 0)
+        self.rows["pull"].show_unit("mL")
         self._show_marked()
         self.query_one("#tag").focus()
+
+    def _take_up(self) -> None:
+        """Take up what was left today."""
+        if self._left.day == self.desk.book.now().date():
+            self._marked = [tag for tag in self._left.marked if tag in self._tags]
+            for name, text in self._left.texts.items():
+                self.rows[name].set_text(text)
+
+    def action_leave(self) -> None:
+        """Close without pouring; what was marked and typed is kept for today."""
+        self._left.day, self._left.marked = self.desk.book.now().date(), tuple(self._marked)
+        self._left.texts = {name: row.text for name, row in self.rows.items()}
+        self.dismiss(None)
 
     @property
     def rows(self) -> Mapping[str, FieldRow]:
@@ -142,17 +171,31 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
         try:
             several = names_several(event.value, cellar)
             named = vessels_named(event.value, cellar, Marks) if several else [cellar[event.value]]
+            check_holds(named)
         except CooperageError as error:
             self._refused(error)
             event.input.select_all()  # the next scan takes its place
             return
         self.query_one(StatusLine).show_message("")
         event.input.value = ""
-        for tag in [standing.tag for standing in named]:
-            if tag in self._tags:
-                self.query_one(MarkList).cursor = self._tags.index(tag)
+        self._take([standing.tag for standing in named], is_several=several)
+
+    def _take(self, tags: Sequence[str], *, is_several: bool) -> None:
+        """Mark vessels; a single one that is marked already is out again."""
+        if tags[-1] in self._tags:
+            self.query_one(MarkList).cursor = self._tags.index(tags[-1])
+        if not is_several and tags[0] in self._marked:
+            self.query_one(StatusLine).show_message(f"{tags[0]} is out again")
+            self._toggle(tags[0])
+            return
+        for tag in tags:
             if tag not in self._marked:
                 self._toggle(tag)
+
+    @on(FieldList.Answered)
+    def _corrected(self) -> None:
+        """Take a refusal away once a field is changed."""
+        self.query_one(StatusLine).show_message("")
 
     @on(Input.Submitted, "#fields")
     def _entered(self, event: Input.Submitted) -> None:
@@ -168,6 +211,7 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
         self.desk.attempt(self._pour, self._poured, self._refused)
 
     def _poured(self, flight: Flight) -> None:
+        self._left.day = None
         self.dismiss(flight)
 
     def _pour(self, sure: bool) -> Flight:
@@ -176,7 +220,7 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
         return pull_flight(
             self.desk.book,
             self._marked,
-            read_volume(texts["pull"], self.desk.units) if texts["pull"] else None,
+            self._pull(texts["pull"]),
             name=texts["name"],
             scale=texts["scale"],
             hidden_duplicate=bool(texts["twice"]),
@@ -186,6 +230,9 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
             hand=self.desk.hand,
             sure=sure,
         )
+
+    def _pull(self, text: str) -> int | None:
+        return read_pull(text, self.desk.units) if text else None
 
     def _refused(self, error: CooperageError) -> None:
         self.query_one(StatusLine).refuse(error, error.words(self.desk.units))

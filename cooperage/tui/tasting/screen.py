@@ -21,7 +21,7 @@ from cooperage.tui.shared.dialogs import Confirm, Shown
 from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.tasting.judge_form import JudgeFlight
-from cooperage.tui.tasting.new_flight import NewFlight
+from cooperage.tui.tasting.new_flight import LeftForm, NewFlight
 from cooperage.tui.tasting.papers import ScoreFile, show_results_paper, show_sheets
 from cooperage.tui.tasting.result_text import ResultText
 from cooperage.tui.tasting.scores import ScoreSheet
@@ -73,6 +73,7 @@ class TastingScreen(CellarScreen):
         self._flights: list[Flight] = []
         self._is_read = False
         self._wanted = ""
+        self._left = LeftForm()
         self._revealed: dict[str, ClosedFlight] = {}
         self._sides: dict[str, int] = {}
         self._offered = True, False
@@ -230,7 +231,7 @@ class TastingScreen(CellarScreen):
                 self.show_message(f"Poured flight {made.code}: {glasses}, scale {made.scale}.")
                 self._ask_to_show(pour_question(made), lambda: self._show_pour(made))
 
-        self.app.push_screen(NewFlight(), poured)
+        self.app.push_screen(NewFlight(self._left), poured)
 
     def action_look_up(self) -> None:
         """Show what goes into which glass; who looked is written."""

@@ -93,6 +93,46 @@ async def test_what_is_in_a_glass_is_not_shown_before_the_codes_are_lifted(
     assert not any(tag in seen for tag in ("B-001", "B-002", "B-003"))
 
 
+@pytest.mark.slow
+async def test_an_empty_vessel_is_refused_as_it_is_typed_and_a_tag_typed_twice_is_out_again(
+    opened: Any, press: Any
+) -> None:
+    """Neither stays marked; the list begins at the first vessel."""
+    async with opened(page="panel") as pilot:
+        await press(pilot, "n")
+        form = pilot.app.screen
+        assert form.query_one("#vessels").cursor == 0
+        await press(pilot, "B-012", "enter")
+        assert "B-012 is empty; there is nothing to taste" in str(form.query_one(StatusLine).render())
+        await press(pilot, "B-003", "enter")
+        assert "1 marked: B-003" in shown(pilot)
+        await press(pilot, "b-003", "enter")
+        assert "B-003 is out again" in str(form.query_one(StatusLine).render())
+        assert "none marked yet" in shown(pilot)
+
+
+@pytest.mark.slow
+async def test_a_form_that_is_left_is_there_again_and_a_bare_number_is_millilitres(
+    opened: Any, press: Any, book: Book, newest: Callable[..., list[Entry]]
+) -> None:
+    """Esc loses nothing; a refusal goes once its field is corrected; 40 pulls 40 mL; then the form is fresh."""
+    async with opened(page="panel") as pilot:
+        await press(pilot, "n", "B-003", "enter")
+        pilot.app.screen.rows["pull"].set_text("much")
+        await press(pilot, "escape", "n")
+        form = pilot.app.screen
+        assert (form._marked, form.rows["pull"].text, form.rows["pull"].hint) == (["B-003"], "much", "mL")
+        assert form._tags[form.query_one("#vessels").cursor] == "B-003"
+        await press(pilot, "ctrl+s")
+        assert "much" in str(form.query_one(StatusLine).render())
+        form.rows["pull"].set_text("40")
+        await press(pilot)
+        assert str(form.query_one(StatusLine).render()) == ""
+        await press(pilot, "ctrl+s", "-", "n")
+        assert pilot.app.screen._marked == []
+    assert newest()[0].moves[0].ml == 40
+
+
 def order_of(book: Book, taster: str) -> list[str]:
     """The codes as a taster meets them."""
     return flights(book)[0].orders[taster]
