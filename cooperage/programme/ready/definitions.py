@@ -13,6 +13,8 @@ from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import LOT, READINESS
 from cooperage.errors import BadInput, Refused
 from cooperage.programme.ready.limits import ReadyLimit, as_kept, from_kept, limits_words, parse_limits
+from cooperage.tasting.flights.scales import OVERALL, OffTheScale, bounds
+from cooperage.tasting.flights.vocabulary import ATTRIBUTE, Term, find_term, vocabulary
 from cooperage.units import DEFAULT, Units
 
 CHANCE, RISK = 0.5, 0.1
@@ -90,9 +92,24 @@ def define(
 ) -> Definition:
     """Write a definition of ready; shares are from 0 to 1.
 
-    Raises NotALimit, ClashingLimits, NoSuchLot, NoSuchChance.
+    Raises NotALimit, ClashingLimits, NoSuchTerm, OffTheScale, NoSuchLot, NoSuchChance.
     """
-    return _write(book, parse_limits(text, units), lot, chance, risk, hand)
+    limits = parse_limits(text, units)
+    _check_tasted(limits, vocabulary(book, with_retired=True))
+    return _write(book, limits, lot, chance, risk, hand)
+
+
+def _check_tasted(limits: Sequence[ReadyLimit], terms: Sequence[Term]) -> None:
+    """Refuse limits on what no taster here scores, or off its scale; raises NoSuchTerm, OffTheScale, NotAScale."""
+    for limit in limits:
+        if not limit.is_tasted:
+            continue
+        usual = "" if limit.name == OVERALL else find_term(terms, ATTRIBUTE, limit.name).scale
+        scale = limit.scale or usual
+        if scale:
+            low, high = bounds(scale)
+            if not low <= limit.value <= high:
+                raise OffTheScale(limit.value, scale, limit.name)
 
 
 def own_definition(book: Book, lot: str | None) -> tuple[str | None, Definition | None]:

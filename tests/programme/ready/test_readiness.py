@@ -99,17 +99,25 @@ def test_a_definition_that_cannot_be(tasted_book: Book) -> None:
         define(tasted_book, BOTH, lot="NONE")
     with pytest.raises(NoSuchChance, match="1 to 99"):
         define(tasted_book, BOTH, risk=0.0)
+    for text, why in (
+        ("smoothness at least 3", "no attribute 'smoothness'"),
+        ("ôak at most 5", "did you mean oak"),
+        ("oak at most 99", "oak 99 is not on the scale 0-10"),
+        ("overall at least 14 of 10", "overall 14 is not on the scale 0-10"),
+    ):
+        with pytest.raises(CooperageError, match=why):
+            define(tasted_book, text)
     with tasted_book.reading() as connection:
         assert definitions_in(connection) == []
 
 
 def test_what_is_missing_is_named(tasted_book: Book) -> None:
     """A word that was never scored, another scale, a figure never measured: too little history, and which."""
-    define(tasted_book, "smoke at most 3; oak at most 60 of 100; va at most 0.7")
+    define(tasted_book, "spirit at most 3; oak at most 60 of 100; va at most 0.7")
     one = found(tasted_book)["B-1"]
     assert one.state is ReadyState.UNKNOWN
-    assert one.missing == ("smoke was never scored", "oak was never scored on 0-100", "VA was never measured")
-    assert "smoke was never scored" in figures_words(one)
+    assert one.missing == ("spirit was never scored", "oak was never scored on 0-100", "VA was never measured")
+    assert "spirit was never scored" in figures_words(one)
 
 
 def test_a_figure_and_the_age_count_too(tasted_book: Book) -> None:
