@@ -45,7 +45,7 @@ def pull_flight(
     """Write one sample of `each_ml` from every vessel (None: none is written), then pour the flight.
 
     Controls are pulled too. A sample may take the last of a vessel, so the flight is poured first; all of it is written
-    together or not at all. Raises EmptyFlight, EmptyVesselsPoured, NotAScale, NoSuchTerm, and whatever the book refuses.
+    together or not at all. Raises EmptyFlight, EmptyVesselsPoured, NotAScale, NoSuchTerm, what the book refuses.
     """
     with book.writing() as session:
         poured = pour_flight(
