@@ -68,8 +68,9 @@ class Readiness:
     with the chance that is `wanted`; it `closes` on no day where it stays open as far as can be seen. `likely` is the
     middle of the day on which the limits first hold, `half` and `most` the days between which that is 50 and 80 times
     in 100; None is later than can be seen. `passed` is the chance that the time for it is over. `next_look` is when to
-    taste it again, by `look_by`: "forecast", or "verdict" where the taster said when; None by "tasted" where it was
-    tasted near that time without a score. `missing` is what is not known.
+    taste it again, by `look_by`: "forecast", or "verdict" where the taster gave it; None by "tasted" where it was
+    tasted near that time without a score. `missing` is what is not known. `state_by` is "verdict" where the panel called
+    it ready, whatever the limits give.
     """
 
     vessel: str
@@ -90,6 +91,7 @@ class Readiness:
     look_by: str = ""
     figures: tuple[LimitNow, ...] = ()
     missing: tuple[str, ...] = ()
+    state_by: str = ""
 
     @property
     def best_chance(self) -> float | None:
@@ -232,7 +234,7 @@ def _with_verdict(found: Readiness, barrel: Standing) -> Readiness:
     if judged is None:
         return found
     if judged.decided.word == READY:
-        found = replace(found, state=ReadyState.READY)
+        found = replace(found, state=ReadyState.READY, state_by="verdict")
     look = decided_look(barrel)
     return found if look is None else replace(found, next_look=look, look_by="verdict")
 
@@ -286,7 +288,7 @@ def _plain(value: Any) -> Any:  # noqa: ANN401 - JSON is any of these
 def _from_kept(row: list[Any]) -> Readiness:
     """Return it from what JSON holds; raises ValueError or TypeError where that is no such thing."""
     vessel, lot, state, limits, wanted, risk, chance, weeks, opens, closes, likely, half, most, *rest = row
-    passed, look, look_by, figures, missing = rest
+    passed, look, look_by, figures, missing, state_by = rest
     half_from, half_to, most_from, most_to = (_day(each) for each in (*half, *most))
     return Readiness(
         vessel,
@@ -307,6 +309,7 @@ def _from_kept(row: list[Any]) -> Readiness:
         look_by,
         tuple(LimitNow(*each) for each in figures),
         tuple(missing),
+        state_by,
     )
 
 

@@ -91,7 +91,7 @@ def ready_cells(found: Readiness, at: datetime, units: Units = DEFAULT) -> tuple
     return (
         found.vessel,
         found.lot,
-        found.state.value,
+        _state_called(found),
         chance_in_words(found.chance) if known else "",
         window_words(found, today) if known else "",
         interval_words(found, today),
@@ -112,7 +112,13 @@ def ready_words(found: Readiness, at: datetime, units: Units = DEFAULT) -> str:
 
 
 def _state_words(found: Readiness) -> str:
-    return found.state.value if found.chance is None else f"{found.state.value}, {chance_in_words(found.chance)}"
+    state = _state_called(found)
+    return state if found.chance is None else f"{state}, {chance_in_words(found.chance)}"
+
+
+def _state_called(found: Readiness) -> str:
+    """Return the state; that a verdict gave it, where it did: then the chance may be small."""
+    return f"{found.state.value} by verdict" if found.state_by else found.state.value
 
 
 def ready_parts(found: Readiness, at: datetime, units: Units = DEFAULT) -> list[str]:
@@ -168,6 +174,10 @@ def ready_brief(found: Readiness) -> dict[str, Any]:
     return {key: value for key, value in ready_row(found).items() if key in brief}
 
 
+def _rounded(chance: float | None) -> float | None:
+    return None if chance is None else round(chance, 3)
+
+
 def ready_row(found: Readiness, units: Units = DEFAULT) -> dict[str, Any]:
     """Return one barrel as scripts read it; chances are from 0 to 1, values in the unit of their limit."""
     half_from, half_to = found.half
@@ -176,21 +186,22 @@ def ready_row(found: Readiness, units: Units = DEFAULT) -> dict[str, Any]:
         "vessel": found.vessel,
         "lot": found.lot,
         "state": found.state.value,
+        "state_by": found.state_by or "forecast",
         "definition": limits_words(found.limits, units),
         "wanted_chance": found.wanted,
         "risk": found.risk,
-        "chance": found.chance,
+        "chance": _rounded(found.chance),
         "opens": _iso(found.opens),
         "closes": _iso(found.closes),
         "likely": _iso(found.likely),
         "likely_50": [_iso(half_from), _iso(half_to)],
         "likely_80": [_iso(most_from), _iso(most_to)],
-        "passed_chance": found.passed,
+        "passed_chance": _rounded(found.passed),
         "next_look": found.next_look,
         "next_look_by": found.look_by,
         "limits": [
             {"name": each.name, "scale": each.scale, "value": each.value, "low": each.low, "high": each.high}
-            | {"chance": each.chance}
+            | {"chance": _rounded(each.chance)}
             for each in found.figures
         ],
         "missing": list(found.missing),
