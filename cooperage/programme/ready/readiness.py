@@ -69,7 +69,7 @@ class Readiness:
     middle of the day on which the limits first hold, `half` and `most` the days between which that is 50 and 80 times
     in 100; None is later than can be seen. `passed` is the chance that the time for it is over. `next_look` is when to
     taste it again, by `look_by`: "forecast", or "verdict" where the taster gave it; None by "tasted" where it was
-    tasted near that time without a score. `missing` is what is not known. `state_by` is "verdict" where the panel called
+    tasted near then without a score. `missing` is what is not known. `state_by` is "verdict" where the panel called
     it ready, whatever the limits give.
     """
 
