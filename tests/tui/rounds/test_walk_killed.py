@@ -15,7 +15,7 @@ from cooperage.book.log import entries
 from cooperage.programme.rounds.due import rounds
 from cooperage.programme.walk.progress import open_walk
 
-KILLS = int(os.environ.get("COOPERAGE_KILLS", "5"))
+KILLS = int(os.environ.get("COOPERAGE_KILLS", "3"))
 """How many random moments are tried; the ordinary run tries a few."""
 
 _SAID = re.compile(r"Written \d\d:\d\d  ([A-Z]-\d+)  (top)")
