@@ -18,6 +18,7 @@ from cooperage.programme.today.words import (
     two_people_words,
     wood_words,
 )
+from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.ink import TROUBLE
 from cooperage.units import Quantity, Units, counted, show, show_clock, unit_written
 
@@ -158,7 +159,7 @@ def rest_lines(today: Today, aside: Aside | None, units: Units, width: int, most
         return [woods or "Wood   no barrel is empty or neutral", f"Lost   {lost}", last]
     panel = "calculating" if aside is None else flights or "no flight is open"
     plain = f"Wood   {' · '.join(wood) or 'no barrel is empty or neutral'}"
-    pulled = "calculating" if ready is None else " · ".join(ready)
+    pulled = "calculating" if ready is None else on_screen(" · ".join(ready))
     if most > _FOUR:
         return [plain, f"Ready  {pulled}", f"Panel  {panel}", f"Lost   {lost}", last]
     is_ready_wanted = not flights and _if_defined(ready, aside)
