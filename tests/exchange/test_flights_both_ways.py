@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.book.declared.allowed import LEAST_FIGURE
 from cooperage.book.declared.verdicts import Judgement
 from cooperage.exchange import export_folder, import_folder
@@ -48,6 +49,10 @@ def test_a_flight_comes_back_as_it_was(
 ) -> None:
     """Exported and imported, and copied: glasses, scales, marks, verdicts, orders, peeks, words."""
     book, other = fresh_sqlite(), fresh_sqlite()
+    for tag in ("T-1", "B-1", "K-1"):
+        book.write(acts.Receive(lot="heather", vessel=tag, volume=20_000, sure=True))
+        for _ in range(5):
+            other.now()  # so late there too
     poured = start_flight(
         book,
         ["B-1", "T-1"],

@@ -7,9 +7,9 @@ import pytest
 from sqlalchemy import event
 
 from cooperage.book import Book
-from cooperage.book.errors import SourceHoldsLess
 from cooperage.book.log import entries
 from cooperage.tasting.flights import EmptyFlight, NotAScale, flights
+from cooperage.tasting.flights.errors import EmptyVesselsPoured
 from cooperage.tasting.pulling import pull_flight
 
 
@@ -50,7 +50,7 @@ def test_without_a_volume_only_the_flight_is_poured(cellar_book: Book) -> None:
 
 def test_a_vessel_that_holds_less_stops_everything(cellar_book: Book) -> None:
     """An empty barrel among them: no sample is written from the others either, and no flight is poured."""
-    with pytest.raises(SourceHoldsLess):
+    with pytest.raises(EmptyVesselsPoured):
         pull_flight(cellar_book, ["B-1", "B-2"], 50)
     assert samples(cellar_book) == []
     assert flights(cellar_book) == []

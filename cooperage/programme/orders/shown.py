@@ -1,6 +1,6 @@
 """An order in a line, and by how much what was done differs from what was ordered."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from cooperage.book import Act, Written
 from cooperage.book.declared.acts import KINDS, faces, figure_of
@@ -14,6 +14,13 @@ from cooperage.programme.orders.sentence import FIGURE, filled, known_of, name_o
 from cooperage.programme.several.moved import main_ml
 from cooperage.programme.several.wanted import rate_in
 from cooperage.units import DEFAULT, Quantity, Units, show
+
+_SHOWN_BY: Mapping[Holds | Quantity, Sequence[str]] = {
+    Holds.VALUE: ("property",),
+    Holds.SPREAD: ("property", "value"),
+    Holds.AMOUNT: ("substance",),
+}
+"""The fields without which a field cannot be shown: what it is a figure of."""
 
 
 def order_words(order: Order, units: Units = DEFAULT, *, note: bool = False) -> str:
@@ -31,7 +38,10 @@ def _sentence(order: Order, units: Units) -> str:
         return wanted_words(order.kind, known.said, known.said.get("vessel"), units)
     named = named_in(kind.brief, known.values)
     named |= {name_of(figure_of(kind), order)} if FIGURE in named else set()
-    rest = {name: value for name, value in known.said.items() if name not in named}
+    missing = {name for name in known.said if name not in named}
+    holds = [face.holds for declared, face in faces(kind) if declared.name in missing]
+    missing |= {of for each in holds for of in _SHOWN_BY.get(each, ())}
+    rest = {name: known.said[name] for name in known.said if name in missing}
     besides = wanted_words(order.kind, rest, None, units).partition(": ")[2] if rest else ""
     return f"{filled(kind.brief, known.values)}{f', {besides}' if besides else ''}"
 

@@ -323,7 +323,7 @@ def test_vessels_are_those_that_were_found_when_it_was_written(small: Book) -> N
         ("bottle", {"vessel": "B-1", "code": "X"}, "bottle B-1 as X"),
         ("rack", {"vessel": "B-1", "to": "B-2..B-4", "lees": "1 L"}, "rack B-1 to B-2..B-4, lees 1.0 L"),
         ("look", {"vessel": "B-1", "bung": "weeping"}, "look at B-1, bung weeping"),
-        ("reading", {"vessel": "B-1", "property": "ph", "value": "3.4"}, "measure pH of B-1, value 3.4"),
+        ("reading", {"vessel": "B-1", "property": "ph", "value": "3.4"}, "measure pH of B-1, pH 3.40"),
         ("shift", {"vessel": "B-1", "room": "Low", "row": "C"}, "move B-1 to Low, row C"),
         ("retire", {"vessel": "B-1", "reason": "staves spent"}, "retire B-1: staves spent"),
     ],
