@@ -23,6 +23,7 @@ from cooperage.exchange.tables.sheets import Row, Sheet, read_sheets
 from cooperage.exchange.vessels_and_lots import read_lot, read_vessel, show_lot, show_vessel
 from cooperage.outfile import new_file
 from cooperage.resources import demo_folder
+from cooperage.tasting.flights.vocabulary import shipped
 
 
 class NotTheDemo(Refused):
@@ -107,11 +108,18 @@ def _is_of_use(place: Path) -> bool:
         with book.reading() as connection:
             there = all_rows(connection)
             ids = {cells["id"] for cells in there.pop("entries")}
+            there["vocabulary"] = [cells for cells in there["vocabulary"] if not _is_shipped_term(cells)]
             counted = {name: Counter(_bare(name, cells) for cells in found) for name, found in there.items()}
             rows = {name: found for name, found in counted.items() if found}
     finally:
         book.close()
     return ids != set(_entry_ids()) or rows != _shipped()
+
+
+def _is_shipped_term(cells: Mapping[str, str]) -> bool:
+    """Return True for a term that stands in the book because flights used it, as it comes with the program."""
+    found = {(term.kind, term.name, term.scale) for term in shipped()}
+    return (cells["kind"], cells["name"], cells["scale"]) in found and not cells["retired"]
 
 
 def _entry_ids() -> list[str]:

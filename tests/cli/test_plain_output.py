@@ -91,7 +91,7 @@ ASKED: dict[str, list[list[str]]] = {
     "signs": [[]],
     "today": [[]],
     "sulphite": [[]],
-    "ready define": [[f"overall at least 14 of {POISON}"], ["oak at most 6", f"--lot={POISON}"]],
+    "ready define": [[f"overall at least 14 of {POISON}"], ["oak at most 6", f"--lot={POISON}"], ["oak at most 6"]],
     "ready definitions": [[]],
     "ready withdraw": [[f"--lot={POISON}"]],
     "taste carry-over": [[f"F-1{POISON}"], [POISON]],
@@ -115,6 +115,7 @@ ASKED: dict[str, list[list[str]]] = {
 }
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
 REFUSED |= {"taste carry-over", "taste judge", "order blend", "orders do", "orders move", "orders withdraw"}
+REFUSED |= {"ready withdraw"}
 """Commands that can only refuse what they are given here: files of poison, old tags with a ; in them, no order."""
 NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}
 NOT_HERE |= {"completion": "knows no cellar", "help": "knows no cellar"}

@@ -13,8 +13,6 @@ from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import LOT, READINESS
 from cooperage.errors import BadInput, Refused
 from cooperage.programme.ready.limits import ReadyLimit, as_kept, from_kept, limits_words, parse_limits
-from cooperage.tasting.flights.scales import OVERALL, OffTheScale, bounds
-from cooperage.tasting.flights.vocabulary import ATTRIBUTE, Term, find_term, vocabulary
 from cooperage.units import DEFAULT, Units
 
 CHANCE, RISK = 0.5, 0.1
@@ -95,12 +93,16 @@ def define(
     Raises NotALimit, ClashingLimits, NoSuchTerm, OffTheScale, NoSuchLot, NoSuchChance.
     """
     limits = parse_limits(text, units)
-    _check_tasted(limits, vocabulary(book, with_retired=True))
+    _check_tasted(book, limits)
     return _write(book, limits, lot, chance, risk, hand)
 
 
-def _check_tasted(limits: Sequence[ReadyLimit], terms: Sequence[Term]) -> None:
+def _check_tasted(book: Book, limits: Sequence[ReadyLimit]) -> None:
     """Refuse limits on what no taster here scores, or off its scale; raises NoSuchTerm, OffTheScale, NotAScale."""
+    from cooperage.tasting.flights.scales import OVERALL, OffTheScale, bounds  # what only reads needs none of it
+    from cooperage.tasting.flights.vocabulary import ATTRIBUTE, find_term, vocabulary
+
+    terms = vocabulary(book, with_retired=True)
     for limit in limits:
         if not limit.is_tasted:
             continue
