@@ -1,11 +1,34 @@
 """From the barrels to the table: the samples pulled for a flight, and the flight poured from them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from cooperage.book import Book
+from cooperage.book import Book, Standing
 from cooperage.book.declared import acts
+from cooperage.errors import BadInput
 from cooperage.tasting.flights import Flight, pour_flight
+from cooperage.units import Units, read_volume
+
+
+class NothingToTaste(BadInput):
+    """A vessel that is to be poured holds nothing, or is retired."""
+
+    def __init__(self, tag: str, *, is_retired: bool) -> None:
+        self.tag = tag
+        super().__init__(f"{tag} is {'retired' if is_retired else 'empty'}; there is nothing to taste")
+
+
+def check_holds(standings: Iterable[Standing]) -> None:
+    """Raise NothingToTaste for the first vessel that is empty or retired."""
+    for each in standings:
+        if each.is_retired or not each.ml:
+            raise NothingToTaste(each.tag, is_retired=each.is_retired)
+
+
+def read_pull(text: str, units: Units) -> int:
+    """Return how much is pulled of each vessel, in mL; a bare number is in mL, as is proposed. Raises NotAQuantity."""
+    is_bare = text.rstrip()[-1:].isdigit()
+    return read_volume(f"{text} mL" if is_bare else text, units)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +68,7 @@ def pull_flight(
     """Write one sample of `each_ml` from every vessel (None: none is written), then pour the flight.
 
     Controls are pulled too. A sample may take the last of a vessel, so the flight is poured first; all of it is written
-    together or not at all. Raises EmptyFlight, EmptyVesselsPoured, NotAScale, NoSuchTerm, what the book refuses.
+    together or not at all. Raises EmptyFlight, EmptyVesselsPoured, NotAScale, NoSuchTerm, and what the book refuses.
     """
     with book.writing() as session:
         poured = pour_flight(
