@@ -28,6 +28,7 @@ _LEARNS = (
     "tasting/flights",
     "programme/losses",
     "programme/wood",
+    "programme/signs",
     "programme/air",
     "book/replay",
     "book/declared",

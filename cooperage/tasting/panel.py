@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -24,9 +24,8 @@ from cooperage.tasting.statistics.additive import (
     MOST_TASTERS,
     AdditiveFit,
     fewest_tasters,
-    fit_additive,
+    fit_in_steps,
     least_gap,
-    score_step,
 )
 from cooperage.tasting.statistics.agreement import kendall_w
 from cooperage.tasting.statistics.difference.counts import triangle_critical, triangle_power
@@ -81,7 +80,7 @@ def summarise(
     different scales must not be mixed in one table.
     """
     table = score_table(scores, partial=True)
-    fit = replace(fit_additive(table), rounding=score_step(table, width) ** 2 / 12)
+    fit = fit_in_steps(table, width)
     consistency = _consistency(table, duplicates)
     gap = least_gap(fit, alpha)
     gap = math.nan if gap > width else gap

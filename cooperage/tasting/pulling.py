@@ -2,11 +2,13 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Unpack
 
 from cooperage.book import Book, Standing
 from cooperage.book.declared import acts
 from cooperage.errors import BadInput
 from cooperage.tasting.flights import Flight, pour_flight
+from cooperage.tasting.flights.pouring import AskedOfFlight
 from cooperage.units import Units, read_volume
 
 
@@ -55,39 +57,23 @@ def pull_flight(
     tags: Sequence[str],
     each_ml: int | None,
     *,
-    name: str = "",
-    scale: str = "0-20",
-    hidden_duplicate: bool = False,
-    attributes: Sequence[str] = (),
-    tasters: Sequence[str] = (),
-    reference: str = "",
-    control: str = "",
     hand: str = "",
     sure: bool = False,
+    **asked: Unpack[AskedOfFlight],
 ) -> Flight:
     """Write one sample of `each_ml` from every vessel (None: none is written), then pour the flight.
 
     Controls are pulled too. A sample may take the last of a vessel, so the flight is poured first; all of it is written
     together or not at all. Raises EmptyFlight, EmptyVesselsPoured, NotAScale, NoSuchTerm, and what the book refuses.
     """
+    controls = asked.get("reference", ""), asked.get("control", "")
+    note = _note(asked.get("name", ""))
     with book.writing() as session:
-        poured = pour_flight(
-            session,
-            tags,
-            name=name,
-            scale=scale,
-            hidden_duplicate=hidden_duplicate,
-            attributes=attributes,
-            tasters=tasters,
-            reference=reference,
-            control=control,
-        )
+        poured = pour_flight(session, tags, **asked)
         if each_ml is not None:
-            pulled = dict.fromkeys(
-                session.registry.vessel(tag).tag for tag in (*tags, reference, control) if tag.strip()
-            )
+            pulled = dict.fromkeys(session.registry.vessel(tag).tag for tag in (*tags, *controls) if tag.strip())
             for tag in pulled:
-                session.write(acts.Sample(vessel=tag, volume=each_ml, hand=hand, note=_note(name), sure=sure))
+                session.write(acts.Sample(vessel=tag, volume=each_ml, hand=hand, note=note, sure=sure))
     return poured
 
 

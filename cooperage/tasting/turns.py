@@ -47,12 +47,7 @@ def line_of(given: Score | None, poured: Flight) -> str:
 def still_to_come(given: Score | None, poured: Flight) -> list[str]:
     """Return what a taster has not scored yet of a glass, in the order it is typed."""
     there = given or Score(None)
-    return [name for name in asked_of(poured) if figure_of(there, name) is None]
-
-
-def figure_of(given: Score, name: str) -> float | None:
-    """Return the figure that a score has for an attribute, or overall; None where it has none."""
-    return given.value if name == OVERALL else given.marks.get(name)
+    return [name for name in asked_of(poured) if there.figure(name) is None]
 
 
 @dataclass(frozen=True, slots=True)

@@ -97,8 +97,8 @@ class VesselState:
         """True if it was decided that its mead goes nowhere, and nothing else was decided since."""
         return self.judged is not None and self.judged.verdict == QUARANTINE
 
-    def is_judged_with(self, source: "VesselState") -> None:
-        """Be in quarantine once mead came in from a vessel that is, whatever was decided here before."""
+    def takes_quarantine_of(self, source: "VesselState") -> None:
+        """Go into quarantine once mead came in from a vessel that is in it, whatever was decided here before."""
         if source.is_quarantined and not self.is_quarantined:
             self.judged = source.judged
 

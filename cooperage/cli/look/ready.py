@@ -14,6 +14,7 @@ from cooperage.programme.ready.definitions import (
     Definition,
     define,
     definitions_in,
+    own_definition,
     standing_definitions,
     withdraw,
 )
@@ -56,7 +57,7 @@ def ready_command(ctx: click.Context, vessels: tuple[str, ...], lot: str | None,
     if scored:
         _print_scored(book, wanted, as_json=as_json)
         return
-    code = None if lot is None else _lot_code(book, lot)
+    code = None if lot is None else own_definition(book, lot)[0]
     found = [
         each
         for each in in_turn(readiness(book, cellar).values())
@@ -66,21 +67,15 @@ def ready_command(ctx: click.Context, vessels: tuple[str, ...], lot: str | None,
     if as_json:
         print_json([ready_row(each, units) for each in found])
         return
-    if not found and not _standing(book):
+    standing = _standing(book)
+    if not found and not standing:
         click.echo(NONE_YET)
         return
     print_table(READY_HEAD, [ready_cells(each, cellar.at, units) for each in found], (3,), "No barrel holds that.")
-    for definition in _standing(book).values():
+    for definition in standing.values():
         click.echo(f"{_whose(definition)}: {definition.words(units)}")
-    _print_usual_time(book)
+    _print_usual_time(book, standing.get(None))
     click.echo(HOW_READY)
-
-
-def _lot_code(book: Any, lot: str) -> str:  # noqa: ANN401 - a Book
-    from cooperage.book.store.registry import Registry
-
-    with book.reading() as connection:
-        return Registry(connection).lot(lot).code
 
 
 def _standing(book: Any) -> dict[str | None, Definition]:  # noqa: ANN401 - a Book
@@ -92,12 +87,11 @@ def _whose(definition: Definition) -> str:
     return "ready" if definition.lot is None else f"ready, {definition.lot}"
 
 
-def _print_usual_time(book: Any) -> None:  # noqa: ANN401 - a Book
+def _print_usual_time(book: Any, definition: Definition | None) -> None:  # noqa: ANN401 - a Book
     """Print how long fills took until they met the cellar's definition."""
     from cooperage.programme.ready.survival import times_until_met, usual_time_words
     from cooperage.programme.ready.tasted import panel_looks
 
-    definition = _standing(book).get(None)
     if definition is None:
         return
     with book.reading() as connection:

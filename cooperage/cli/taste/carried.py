@@ -3,12 +3,12 @@
 import click
 
 from cooperage.cli.shared.command import command
-from cooperage.cli.shared.complete import FLIGHTS
 from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table
+from cooperage.cli.taste.shown import flight_argument
 
 
 @command("carry-over", "cooperage taste carry-over F-4   # refused: its tasters met the glasses in rotation")
-@click.argument("code", metavar="FLIGHT", shell_complete=FLIGHTS, help="Code of the flight, as F-4.")
+@flight_argument
 @json_option
 @click.pass_context
 def carry_over_command(ctx: click.Context, code: str, as_json: bool) -> None:

@@ -92,7 +92,13 @@ def define(
 
     Raises NotALimit, ClashingLimits, NoSuchTerm, OffTheScale, NoSuchLot, NoSuchChance.
     """
-    limits = parse_limits(text, units)
+    return define_limits(book, parse_limits(text, units), lot=lot, chance=chance, risk=risk, hand=hand)
+
+
+def define_limits(
+    book: Book, limits: tuple[ReadyLimit, ...], *, lot: str | None, chance: float, risk: float, hand: str = ""
+) -> Definition:
+    """Write a definition whose limits are read already; raises as `define`, but for what reading raises."""
     _check_tasted(book, limits)
     return _write(book, limits, lot, chance, risk, hand)
 

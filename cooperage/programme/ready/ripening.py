@@ -8,8 +8,7 @@ of it is common practice, no source, and wide.
 from dataclasses import dataclass
 
 from cooperage.liquid.wood import MarkerGroup
-
-OVERALL = "overall"
+from cooperage.tasting.flights.scales import OVERALL
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,6 @@ from cooperage.book import Book, Cellar
 from cooperage.programme.ready.looks import Cask, PanelLook, cask_of
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.line import asked_of, scale_of
-from cooperage.tasting.flights.scales import OVERALL
 from cooperage.tasting.flights.stored import flights_in
 from cooperage.tasting.vessels import adjusted_means, places_of
 
@@ -47,5 +46,4 @@ def _of_flight(poured: Flight, casks: dict[str, Cask]) -> Iterator[PanelLook]:
 
 def _tasters(poured: Flight, name: str) -> Counter[str]:
     """Return how many gave each glass a number for an attribute, or overall."""
-    given = {key: each.value if name == OVERALL else each.marks.get(name) for key, each in poured.scores.items()}
-    return Counter(code for (code, _), value in given.items() if value is not None)
+    return Counter(code for (code, _), given in poured.scores.items() if given.figure(name) is not None)

@@ -12,7 +12,7 @@ from cooperage.programme.ready.definitions import (
     RISK,
     Definition,
     check_chances,
-    define,
+    define_limits,
     own_definition,
     withdraw,
 )
@@ -80,8 +80,7 @@ def write_typed(book: Book, typed: TypedDefinition, *, hand: str = "") -> Defini
         return typed.standing
     if not typed.limits:
         return withdraw(book, lot=typed.lot, hand=hand)
-    exact = limits_words(typed.limits, exact=True)
-    return define(book, exact, lot=typed.lot, chance=typed.chance, risk=typed.risk, hand=hand)
+    return define_limits(book, typed.limits, lot=typed.lot, chance=typed.chance, risk=typed.risk, hand=hand)
 
 
 def _share(name: str, texts: Mapping[str, str], usual: float, units: Units) -> float:

@@ -5,7 +5,6 @@ which may follow the wood or not.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from math import isnan
 
 import numpy as np
@@ -17,7 +16,7 @@ from cooperage.programme.wood.history import BarrelHistory
 from cooperage.tasting.flights import Flight, flights, score_table_of
 from cooperage.tasting.flights.line import scale_of
 from cooperage.tasting.flights.scales import OVERALL, bounds
-from cooperage.tasting.statistics.additive import fit_additive, score_step
+from cooperage.tasting.statistics.additive import fit_in_steps
 
 OAK = "oak"
 """The family of attributes that measure wood."""
@@ -47,7 +46,7 @@ def _of_flight(
         return
     low, high = bounds(scale_of(poured, what))
     table = score_table_of(poured, what)
-    fit = replace(fit_additive(table), rounding=score_step(table, high - low) ** 2 / 12)
+    fit = fit_in_steps(table, high - low)
     errors = np.sqrt(np.diag(fit.covariance))  # without SciPy, which a whole summary would load
     for glass, adjusted, error, tasted in zip(
         poured.glasses, fit.glass, errors, np.isfinite(table).sum(axis=1), strict=True

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from math import isinf
 
 from cooperage.book import Book, Cellar
+from cooperage.programme.kept import kept
 from cooperage.programme.wood.cost import BarrelCost
 from cooperage.programme.wood.effect import EffectLeft
 from cooperage.programme.wood.history import Faults
@@ -11,7 +12,7 @@ from cooperage.programme.wood.need import Band90, KindNeed, YearNeed
 from cooperage.programme.wood.pairs import LotInBarrel, part_words
 from cooperage.programme.wood.retired import Retirement, retirement_of
 from cooperage.programme.wood.standings import WoodStanding, wood_standings
-from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_day
+from cooperage.units import DEFAULT, Quantity, Units, counted, local_day, show, show_day
 from cooperage.units.showing import volume_unit
 
 HOLDS = "the band holds 90 times of 100"
@@ -38,7 +39,16 @@ def wood_line(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> s
         return ""
     if (retired := retirement_of(book, cellar, tag)) is not None:
         return "; ".join(part for part in (retired.disposition, written_off_words(retired, units)) if part)
-    return next(left_line(each) for each in wood_standings(book, cellar, units=units) if each.tag == standing.tag)
+    return _left_lines(book, cellar)[standing.tag]
+
+
+def _left_lines(book: Book, cellar: Cellar) -> dict[str, str]:
+    """Return the line of every barrel of the programme by its tag: ranked together, so worked out once for a day."""
+
+    def found() -> dict[str, str]:
+        return {each.tag: left_line(each) for each in wood_standings(book, cellar)}
+
+    return kept(cellar.mark, f"wood_lines-{local_day(cellar.at):%Y%m%d}", found, dict, dict)
 
 
 def sure_words(sure: float | None) -> str:

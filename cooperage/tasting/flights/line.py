@@ -124,7 +124,7 @@ def announced(typed: TypedScore, poured: Flight) -> str:
 
 def as_line(given: Score, poured: Flight) -> str:
     """Return a score as the line that gives it: what `parse_glass_line` reads back to the same."""
-    figures = [given.value if name == OVERALL else given.marks.get(name) for name in asked_of(poured)]
+    figures = [given.figure(name) for name in asked_of(poured)]
     typed = " ".join(LEFT_OUT if figure is None else f"{figure:.15g}" for figure in figures)
     words = f" {given.words}" if given.words else ""
     verdict = f"; {given.verdict.words}" if given.verdict is not None else ";" if ";" in given.words else ""

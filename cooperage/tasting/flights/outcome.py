@@ -100,7 +100,7 @@ def all_results(poured: Flight, units: Units = DEFAULT) -> dict[str, Results]:
 
 
 def _figure(given: Score, what: str) -> float:
-    figure = given.value if what == OVERALL else given.marks.get(what)
+    figure = given.figure(what)
     return float("nan") if figure is None else figure
 
 

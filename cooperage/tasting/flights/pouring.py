@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import numpy as np
 from sqlalchemy import Connection, insert, select
@@ -24,45 +24,43 @@ if TYPE_CHECKING:
     from cooperage.book.store.registry import Vessel
 
 
-def start_flight(
-    book: Book,
-    samples: Sequence[str],
-    *,
-    code: str = "",
-    name: str = "",
-    scale: str = "0-20",
-    hidden_duplicate: bool = False,
-    trials: Mapping[str, str] | None = None,
-    attributes: Sequence[str] = (),
-    tasters: Sequence[str] = (),
-    reference: str = "",
-    control: str = "",
-    rng: np.random.Generator | None = None,
-) -> Flight:
+class AskedOfFlight(TypedDict, total=False):
+    """How a flight is poured: its name and scale, what is scored besides, who tastes, and which glasses are controls.
+
+    A hidden duplicate pours one sample twice, to check each taster's repeatability. `attributes` are scored beside the
+    overall score, on the scale that the vocabulary has for each or on that given: "honey", "oak=0-100 mm". Each of the
+    `tasters` gets an order of their own. `reference` and `control` are tags of vessels poured as controls: one that the
+    tasters know, one that is hidden.
+    """
+
+    name: str
+    scale: str
+    hidden_duplicate: bool
+    attributes: Sequence[str]
+    tasters: Sequence[str]
+    reference: str
+    control: str
+
+
+class AskedWithCodes(AskedOfFlight, total=False):
+    """The same with codes that are given: the flight's, and those that bench glasses bear already.
+
+    `trials` are these glasses by their blind codes: what is in each. `rng` draws what is left to chance.
+    """
+
+    code: str
+    trials: Mapping[str, str] | None
+    rng: np.random.Generator | None
+
+
+def start_flight(book: Book, samples: Sequence[str], **asked: Unpack[AskedWithCodes]) -> Flight:
     """Pour a flight: one blind-coded glass for each sampled vessel, in random order.
 
-    A hidden duplicate pours one sample twice, to check each taster's repeatability. `trials` are bench glasses, by the
-    blind code they bear already: what is in each. `attributes` are scored beside the overall score, on the scale that
-    the vocabulary has for each or on that given: "honey", "oak=0-100 mm". Each of the `tasters` gets an order of their
-    own. `reference` and `control` are tags of vessels poured as controls: one that the tasters know, one that is
-    hidden. Nothing is moved in the book; samples are pulled with `acts.Sample`. Raises EmptyFlight, EmptyVesselsPoured,
+    Nothing is moved in the book; samples are pulled with `acts.Sample`. Raises EmptyFlight, EmptyVesselsPoured,
     VesselIsRetired, NotAScale, NoSuchVessel, NoSuchTerm, AlreadyThere.
     """
     with book.writing() as session:
-        return pour_flight(
-            session,
-            samples,
-            code=code,
-            name=name,
-            scale=scale,
-            hidden_duplicate=hidden_duplicate,
-            trials=trials,
-            attributes=attributes,
-            tasters=tasters,
-            reference=reference,
-            control=control,
-            rng=rng,
-        )
+        return pour_flight(session, samples, **asked)
 
 
 def pour_flight(

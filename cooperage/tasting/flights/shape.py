@@ -7,6 +7,7 @@ from datetime import datetime
 from cooperage.book.declared.spelling import folded
 from cooperage.book.declared.verdicts import Judgement
 from cooperage.tasting.flights.errors import NoSuchGlass, NotAmongTheTasters, NotInThisFlight
+from cooperage.tasting.flights.scales import OVERALL
 
 REFERENCE, CONTROL = "reference", "control"
 """What a control is: a reference that all know to be one, or a glass that is hidden among the others."""
@@ -45,6 +46,10 @@ class Score:
     words: str = ""
     marks: Mapping[str, float] = field(default_factory=dict)
     verdict: Judgement | None = None
+
+    def figure(self, name: str) -> float | None:
+        """Return what was given for an attribute, or overall; None where nothing was."""
+        return self.value if name == OVERALL else self.marks.get(name)
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,6 +68,11 @@ def score_step(table: Floats, width: float = math.inf) -> float:
     return next((step for step in steps if np.allclose(given / step, np.round(given / step), rtol=0, atol=1e-6)), 0.0)
 
 
+def fit_in_steps(table: Floats, width: float = math.inf) -> AdditiveFit:
+    """Fit as `fit_additive` does; no score is then surer than the step in which a scale so wide was scored."""
+    return replace(fit_additive(table), rounding=score_step(table, width) ** 2 / 12)
+
+
 def fit_additive(table: Floats) -> AdditiveFit:
     """Fit score = glass + taster to a table of shape (glasses, tasters) with NaN for not tasted."""
     glass, taster = np.nonzero(np.isfinite(table))

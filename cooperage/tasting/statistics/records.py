@@ -12,11 +12,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from cooperage.tasting.statistics.additive import AdditiveFit, fit_additive, score_step
+from cooperage.tasting.statistics.additive import AdditiveFit, fit_in_steps
 from cooperage.tasting.statistics.performance import FEWEST
 from cooperage.tasting.statistics.quantiles import student
 from cooperage.tasting.statistics.tables import Floats
@@ -70,7 +70,7 @@ def taster_records(
 
     `width` is how many points the scale spans: an end beyond it is infinite, as nothing is known then.
     """
-    fits = [replace(fit_additive(each.scores), rounding=score_step(each.scores) ** 2 / 12) for each in tables]
+    fits = [fit_in_steps(each.scores) for each in tables]
     gathered: dict[str, list[tuple[TastedTable, AdditiveFit, int]]] = {}
     for table, fit in zip(tables, fits, strict=True):
         for at, name in enumerate(table.tasters):

@@ -29,7 +29,7 @@ from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.field_list import FieldList, walk
 from cooperage.tui.shared.fields import AskedField, FieldRow
 from cooperage.tui.shared.line_list import LineList
-from cooperage.units import Quantity
+from cooperage.units import Quantity, local_day
 
 _USUAL_PULL = "50 mL"
 
@@ -127,14 +127,14 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
 
     def _take_up(self) -> None:
         """Take up what was left today."""
-        if self._left.day == self.desk.book.now().date():
+        if self._left.day == local_day(self.desk.book.now()):
             self._marked = [tag for tag in self._left.marked if tag in self._tags]
             for name, text in self._left.texts.items():
                 self.rows[name].set_text(text)
 
     def action_leave(self) -> None:
         """Close without pouring; what was marked and typed is kept for today."""
-        self._left.day, self._left.marked = self.desk.book.now().date(), tuple(self._marked)
+        self._left.day, self._left.marked = local_day(self.desk.book.now()), tuple(self._marked)
         self._left.texts = {name: row.text for name, row in self.rows.items()}
         self.dismiss(None)
 

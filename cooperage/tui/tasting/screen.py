@@ -72,7 +72,7 @@ class TastingScreen(CellarScreen):
         super().__init__()
         self._flights: list[Flight] = []
         self._is_read = False
-        self._wanted = ""
+        self._wanted = self._asks_for = ""
         self._left = LeftForm()
         self._revealed: dict[str, ClosedFlight] = {}
         self._sides: dict[str, int] = {}
@@ -170,6 +170,9 @@ class TastingScreen(CellarScreen):
     def _show_closed(self, closed: ClosedFlight) -> None:
         poured = closed.flight
         self._revealed[poured.code] = closed
+        if self._asks_for == poured.code:
+            self._asks_for = ""
+            self._ask_for_verdicts(closed)
         if self.current is None or poured.code != self.current.code:
             return
         inks, now = partial(ink, self.app), self.desk.book.now()
@@ -291,7 +294,8 @@ class TastingScreen(CellarScreen):
         def revealed(closed: Flight) -> None:
             self.show_message(f"Revealed {closed.code}; its scores are final.")
             if any(given.verdict for given in closed.scores.values()):
-                self._ask_for_verdicts(closed_flight(book, closed, self.units))
+                self._asks_for = closed.code
+            self._work_out(closed)
 
         def answered(yes: bool | None) -> None:
             if yes:

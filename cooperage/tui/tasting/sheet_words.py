@@ -10,7 +10,6 @@ from cooperage.book.declared.verdicts import VERDICTS
 from cooperage.tasting.flights import Flight, Score, share_of_scale
 from cooperage.tasting.flights.line import asked_of, scale_of
 from cooperage.tasting.flights.vocabulary import WORD, Term
-from cooperage.tasting.turns import figure_of
 from cooperage.tui.shared.gauges import lying_bar, whole_phrases
 from cooperage.tui.shared.ink import DONE
 from cooperage.units import Quantity, Units, show
@@ -85,7 +84,7 @@ def _rows(hand: GlassInHand, width: int, units: Units, inks: Inks) -> list[Text]
     lines = [Text(row.format("attribute", "scale", "yours").rstrip(), inks("quiet"))]
     for nth, name in enumerate(asked_of(hand.flight)):
         scale = scale_of(hand.flight, name)
-        figure = figure_of(hand.given, name)
+        figure = hand.given.figure(name)
         is_left_out = figure is None and nth < hand.reached
         written = _LEFT_OUT if is_left_out else "" if figure is None else _written(figure, units)
         line = Text(row.format(name, _spaced(scale), written), no_wrap=True)
