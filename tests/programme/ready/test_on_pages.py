@@ -9,6 +9,7 @@ from cooperage.programme.ready.definitions import NONE_YET, define
 from cooperage.programme.ready.readiness import ReadyState
 from cooperage.programme.today.aside import aside_of
 from cooperage.programme.today.glance import today_of
+from cooperage.tui.on_screen import on_screen
 from cooperage.tui.today.below import rest_lines
 from cooperage.units import DEFAULT
 
@@ -23,7 +24,7 @@ def lines(book: Book, most: int) -> list[str]:
 
 def test_the_first_page(tasted_book: Book) -> None:
     """With room there is a line for it, in less room it takes that of flights, and with none defined it names how."""
-    assert f"Ready  {NONE_YET}" in lines(tasted_book, 5)
+    assert f"Ready  {on_screen(NONE_YET)}" in lines(tasted_book, 5)
     assert not [line for line in lines(tasted_book, 4) if line.startswith("Ready")]
     define(tasted_book, "overall at least 13.5; oak at most 6")
     for most in (4, 5):
