@@ -14,6 +14,7 @@ from cooperage.programme.ageing.aged import AgedStanding, cellar_now
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.kept import FOLDER, kept
 from cooperage.programme.losses.ledger import loss_rates
+from cooperage.tasting.flights import flight, reveal, score, start_flight
 
 
 @pytest.fixture
@@ -133,6 +134,15 @@ def test_who_is_registered_changes_the_mark(cellar_book: Book) -> None:
         session.add_lot(Lot("new", "L-77", "A lot"))
     marks.append(cellar_book.cellar().mark)
     assert len(set(marks)) == len(marks)
+
+
+def test_a_revealed_flight_changes_the_mark(cellar_book: Book) -> None:
+    """What panels scored says what is left in the wood; while a flight is blind nothing is learned from it."""
+    start_flight(cellar_book, ["B-1"], code="F")
+    score(cellar_book, "F", flight(cellar_book, "F").glasses[0].code, "Ada", 14.0)
+    blind = cellar_book.cellar().mark
+    reveal(cellar_book, "F")
+    assert blind != cellar_book.cellar().mark != ""
 
 
 def test_a_past_moment_has_no_mark(cellar_book: Book) -> None:

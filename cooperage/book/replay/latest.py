@@ -6,11 +6,12 @@ from sqlalchemy import Connection, func, select
 
 from cooperage.book.replay.state import VesselState, from_text
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import CELLAR, ENTRY, STATE
+from cooperage.book.store.tables import CELLAR, ENTRY, FLIGHT, STATE
 
 _KEPT = select(STATE.c.vessel_id, STATE.c.state)
 _FACTS = select(CELLAR.c.key, CELLAR.c.value).order_by(CELLAR.c.key)
-_WRITTEN = select(func.count(), func.max(ENTRY.c.id))  # entries stay: as many up to the same one are the same
+_REVEALED = select(func.count(FLIGHT.c.revealed_at)).scalar_subquery()  # a flight that is revealed stands, too
+_WRITTEN = select(func.count(), func.max(ENTRY.c.id), _REVEALED)  # entries stay: as many up to the same are the same
 
 
 class LatestStates:
