@@ -17,8 +17,9 @@ _BARS = (
     | {"░": ":"}
 )
 _LINES = dict.fromkeys("│┃╎┊▎", "|") | dict.fromkeys("─━╌┄▔", "-") | dict.fromkeys("┌┐└┘├┤┬┴┼╭╮╰╯", "+")
+_QUOTES = {"“": '"', "”": '"', "’": "'"}
 _SIGNS = {"→": ">", "←": "<", "↓": "v", "·": ".", "×": "x", "≤": "<", "≥": ">", "…": ".", "–": "-", "●": "*", "•": "*"}
-_INSTEAD = str.maketrans(_BARS | _LINES | _SIGNS | _MARKS)
+_INSTEAD = str.maketrans(_BARS | _LINES | _SIGNS | _QUOTES | _MARKS)
 _TWO_WIDE = f"{SKIPPED} ", ">>"
 """What was skipped takes the blank behind it, so that it is not taken for the pointer."""
 
