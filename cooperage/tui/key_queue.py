@@ -33,6 +33,11 @@ FEWEST_SCANNED = 4
 _ENDS = (*ENTERS, "tab")
 
 
+async def scanner_pause() -> None:
+    """Wait for as long as a scanner leaves between two keys at most."""
+    await asyncio.sleep(SCAN_GAP_S)
+
+
 class Scanned(Enum):
     """What became of a scan: something was found, it was refused where it stands, or it is left to the keys."""
 
@@ -128,7 +133,7 @@ class TypedAhead:
         known = 0
         while len(self._waiting) > known:
             known = len(self._waiting)
-            await asyncio.sleep(SCAN_GAP_S)
+            await scanner_pause()
         burst = _Burst()
         for nth, key in enumerate(self._waiting):
             if nth and not burst.goes_on_with(key):

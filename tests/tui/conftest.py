@@ -1,5 +1,6 @@
 """A small cellar in a real book and the app on it at 80 by 24; the demo, and the program on a pseudo-terminal."""
 
+import asyncio
 import fcntl
 import os
 import pty
@@ -232,18 +233,48 @@ async def settle(pilot: Any) -> None:
         quiet = 0 if was_busy else quiet + 1
 
 
+class Typing:
+    """Whether the pilot is still typing what it was given."""
+
+    is_under_way = False
+
+
 @pytest.fixture
-def press() -> Any:
+def typing() -> Typing:
+    """Whether `press` is still typing."""
+    return Typing()
+
+
+@pytest.fixture
+def press(typing: Typing) -> Any:
     """Press keys one after the other and wait until all is drawn; a text of several letters is typed."""
 
     async def keys(pilot: Any, *wanted: str) -> None:
+        typing.is_under_way = True
         for key in wanted:
             named = len(key) == 1 or key.split("+")[-1] in _NAMED
             for each in [key] if named else key:
                 await pilot.press(_KEY_OF.get(each, each))
+        typing.is_under_way = False
         await settle(pilot)
 
     return keys
+
+
+@pytest.fixture
+def scanner(typing: Typing, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Take all that is pressed at once for one burst: the pilot is slower between two keys than a scanner.
+
+    The burst is over when all is typed, and not only when a scanner would have typed on.
+    """
+
+    async def pause() -> None:
+        end = time.monotonic() + 2.0
+        while typing.is_under_way and time.monotonic() < end:
+            await asyncio.sleep(0.005)
+
+    monkeypatch.setattr("cooperage.tui.key_queue.SCAN_GAP_S", 2.0)
+    monkeypatch.setattr("cooperage.tui.key_queue.scanner_pause", pause)
 
 
 # --- blending -------------------------------------------------------------------------------------------------------

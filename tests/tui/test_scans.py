@@ -27,13 +27,7 @@ from cooperage.tui.shared.field_list import FieldList
 from cooperage.tui.shared.fields import FieldRow
 from cooperage.tui.tasting.new_flight import NewFlight
 
-pytestmark = [pytest.mark.scanned, pytest.mark.slow]
-
-
-@pytest.fixture(autouse=True)
-def _slow_machine(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The pilot takes longer between two keys than a scanner does."""
-    monkeypatch.setattr("cooperage.tui.key_queue.SCAN_GAP_S", 2.0)
+pytestmark = [pytest.mark.scanned, pytest.mark.slow, pytest.mark.usefixtures("scanner")]
 
 
 def field(pilot: Any, name: str) -> Any:

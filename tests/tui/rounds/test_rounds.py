@@ -288,11 +288,11 @@ async def test_escape_clears_what_is_asked_about(opened: Any, press: Any, newest
 
 @pytest.mark.slow
 @pytest.mark.scanned
+@pytest.mark.usefixtures("scanner")
 async def test_a_scan_lifts_itself_out_of_what_is_half_typed(
-    opened: Any, press: Any, newest: Callable[..., list[Entry]], monkeypatch: pytest.MonkeyPatch
+    opened: Any, press: Any, newest: Callable[..., list[Entry]]
 ) -> None:
     """A right tag goes to its stop, a wrong one is refused above the line; the draft stays with its vessel."""
-    monkeypatch.setattr("cooperage.tui.key_queue.SCAN_GAP_S", 2.0)
     before = newest()[0].id
 
     def pause() -> None:

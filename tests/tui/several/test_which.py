@@ -122,9 +122,9 @@ async def test_what_names_no_vessel_is_refused_at_its_field(opened: Any, press: 
 
 
 @pytest.mark.scanned
-async def test_each_scan_names_one_more(opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.usefixtures("scanner")
+async def test_each_scan_names_one_more(opened: Any, press: Any) -> None:
     """Tag after tag; one that is not in the book is refused there."""
-    monkeypatch.setattr("cooperage.tui.key_queue.SCAN_GAP_S", 2.0)
     async with opened(page="today") as pilot:
         await pilot.app.run_action("several('look')")
         await press(pilot)
