@@ -190,13 +190,17 @@ def story_file(made_once: Callable[[str, Callable[[Path], None]], Path], empty_c
 
 @pytest.fixture(params=["sqlite", "postgresql"])
 def book(request: pytest.FixtureRequest, tmp_path: Path, empty_cellar: Path, clock: Clock) -> Iterator[Book]:
-    """An empty book on each backend; PostgreSQL is passed over, with the reason, where there is none."""
+    """A book on each backend, empty but for `cellar_book`; PostgreSQL is passed over, with the reason, without one."""
+    is_stocked = "cellar_book" in request.fixturenames
     if request.param == "sqlite":
-        path = tmp_path / "cellar.db"
-        shutil.copy(empty_cellar, path)
-        opened = Book.open(str(path), clock)
+        template, moment = request.getfixturevalue("stocked_cellar") if is_stocked else (empty_cellar, clock.time)
+        place = str(shutil.copy(template, tmp_path / "cellar.db"))
+    elif is_stocked:
+        place, moment = request.getfixturevalue("written_postgres")(write_stocked)
     else:
-        opened = Book.open(request.getfixturevalue("empty_postgres")(), clock)
+        place, moment = request.getfixturevalue("empty_postgres")(), clock.time
+    clock.time = moment
+    opened = Book.open(place, clock)
     yield opened
     opened.close()
 
@@ -218,14 +222,35 @@ def furnish(book: Book) -> None:
         session.add_lot(Lot("", "LIME", "Lime blossom", "lime-blossom", 1.120, 1.030, 12.0, 8.0))
 
 
+def write_furnished(place: str) -> datetime:
+    """Furnish the empty cellar at a place; returns its moment."""
+    with closing(Book.open(place, clock := Clock())) as made:
+        furnish(made)
+    return clock.time
+
+
+def write_stocked(place: str) -> datetime:
+    """Furnish the empty cellar at a place, and put mead into it; returns its moment."""
+    with closing(Book.open(place, clock := Clock())) as made:
+        furnish(made)
+        made.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))
+        made.write(acts.Rack(vessel="T-1", destination="K-1", volume=40_000))
+        made.write(acts.Fill(vessel="B-1", source="T-1"))
+    return clock.time
+
+
 @pytest.fixture(scope="session")
 def furnished_cellar(tmp_path_factory: pytest.TempPathFactory, empty_cellar: Path) -> tuple[Path, datetime]:
     """A furnished SQLite cellar, written once, and its moment; tests copy the file."""
-    path, clock = tmp_path_factory.mktemp("template") / "furnished.db", Clock()
-    made = Book.open(str(shutil.copy(empty_cellar, path)), clock)
-    furnish(made)
-    made.close()
-    return path, clock.time
+    path = tmp_path_factory.mktemp("template") / "furnished.db"
+    return path, write_furnished(str(shutil.copy(empty_cellar, path)))
+
+
+@pytest.fixture(scope="session")
+def stocked_cellar(tmp_path_factory: pytest.TempPathFactory, empty_cellar: Path) -> tuple[Path, datetime]:
+    """The SQLite cellar that `cellar_book` is a copy of, written once, and its moment."""
+    path = tmp_path_factory.mktemp("template") / "stocked.db"
+    return path, write_stocked(str(shutil.copy(empty_cellar, path)))
 
 
 @pytest.fixture
@@ -243,13 +268,12 @@ def fresh_sqlite(
 
 
 @pytest.fixture
-def fresh_postgres(empty_postgres: Callable[[], str]) -> Callable[[], Book]:
-    """Make a furnished book in a new PostgreSQL schema with a clock of its own, as often as it is called."""
+def fresh_postgres(written_postgres: Callable[..., tuple[str, datetime]]) -> Callable[[], Book]:
+    """Make a furnished book in a PostgreSQL schema with a clock of its own, as often as it is called."""
 
     def make() -> Book:
-        made = Book.open(empty_postgres(), Clock())
-        furnish(made)
-        return made
+        place, moment = written_postgres(write_furnished)
+        return Book.open(place, Clock(moment))
 
     return make
 
@@ -257,10 +281,6 @@ def fresh_postgres(empty_postgres: Callable[[], str]) -> Callable[[], Book]:
 @pytest.fixture
 def cellar_book(book: Book) -> Book:
     """A furnished book: 900 L of HEATHER in T-1, 40 L of it in K-1, B-1 filled to the bung."""
-    furnish(book)
-    book.write(acts.Receive(lot="HEATHER", vessel="T-1", volume=900_000))
-    book.write(acts.Rack(vessel="T-1", destination="K-1", volume=40_000))
-    book.write(acts.Fill(vessel="B-1", source="T-1"))
     return book
 
 
