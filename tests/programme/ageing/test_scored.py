@@ -24,14 +24,16 @@ def scored(demo_outcomes: Sequence[ForecastOutcome]) -> dict[str, ForecastScore]
 
 @pytest.mark.slow
 def test_free_so2_is_forecast_nearly_as_well_as_it_is_read(scored: dict[str, ForecastScore]) -> None:
-    """Mean error under 1.6 mg/L and bias under 0.3, where the figure as last read is off by 5.6, all of it too high.
+    """Mean error under 1.65 mg/L and bias under 0.3, where the figure as last read is off by 5.6, all of it too high.
+
+    As on the morning of each reading, before any of its day; with those of the day up to it, it is 1.56.
 
     The demo's readings err by 1.4 mg/L and are rounded to whole ones, which leaves a mean error of 1.15 to a forecast
     that knew the truth.
     """
     free = scored["free_so2_mg_l"]
     assert free.count > 350
-    assert 1.0 < free.error < 1.6
+    assert 1.0 < free.error < 1.65
     assert abs(free.bias) < 0.3
     assert free.last_error > 5.0
     assert free.last_bias > 5.0
