@@ -1,7 +1,7 @@
 """What was forecast and what came: every reading of the book held against the figure as it was known just before it.
 
 The book is replayed once. Before each reading is applied, its vessel is aged to that moment with what had been learned
-by then; what is usual is learned again every few minutes in which a reading comes.
+by then; what is usual is learned again on each day that has readings.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
