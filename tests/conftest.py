@@ -55,9 +55,9 @@ def pytest_collection_finish(session: pytest.Session) -> None:
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
-    """Share the tests out to one process more than there are cores: screens mostly wait, and the quick tests do not."""
+    """Share the tests out to two processes more than there are cores: screens and servers wait, quick tests do not."""
     is_quick = config.option.markexpr == "not slow"
-    return (os.cpu_count() or 1) + (0 if is_quick else 1)
+    return (os.cpu_count() or 1) + (0 if is_quick else 2)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
