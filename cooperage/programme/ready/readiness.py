@@ -18,7 +18,7 @@ from cooperage.programme.kept import kept
 from cooperage.programme.ready.definitions import Definition, definition_for, definitions_in, standing_definitions
 from cooperage.programme.ready.limits import ReadyLimit
 from cooperage.programme.ready.looks import WEEKS, cask_of
-from cooperage.programme.upkeep.looks import decided_look, is_met, is_tasted
+from cooperage.programme.upkeep.looks import FORECAST, next_look
 from cooperage.units import local_day
 
 if TYPE_CHECKING:
@@ -68,8 +68,8 @@ class Readiness:
     with the chance that is `wanted`; it `closes` on no day where it stays open as far as can be seen. `likely` is the
     middle of the day on which the limits first hold, `half` and `most` the days between which that is 50 and 80 times
     in 100; None is later than can be seen. `passed` is the chance that the time for it is over. `next_look` is when to
-    taste it again, by `look_by`: "forecast", or "verdict" where the taster gave it; None by "tasted" where it was
-    tasted near then without a score. `missing` is what is not known. `state_by` is "verdict" where the panel called
+    taste it again, as the rounds ask for it, by `look_by`: "forecast"; "verdict" where the taster gave it; "interval"
+    where none of them asks for a look. `missing` is what is not known. `state_by` is "verdict" where the panel called
     it ready, whatever the limits give.
     """
 
@@ -200,7 +200,7 @@ def _dated(blank: Readiness, barrel: Standing, foreseen: "Foreseen", curves: "Ce
         most=(day(most_from), day(most_to)),
         passed=ahead.passed,
         next_look=barrel.at + timedelta(weeks=ahead.look),
-        look_by="forecast",
+        look_by=FORECAST,
         figures=tuple(_limits_now(blank.limits, foreseen, ahead, curves)),
         missing=(f"{', '.join(foreseen.untasted)} not scored in this fill",) if foreseen.untasted else (),
     )
@@ -226,17 +226,13 @@ def _state(ahead: "WindowAhead", *, is_tasted: bool) -> ReadyState:
 
 def _with_verdict(found: Readiness, barrel: Standing) -> Readiness:
     """Return it with what was tasted and decided since: that goes before any forecast."""
-    judged = barrel.judged
-    if found.next_look is not None and is_met(barrel, found.next_look):
-        found = replace(found, next_look=None, look_by="tasted" if is_tasted(barrel) else "")
+    look = next_look(barrel, found.next_look)
+    found = replace(found, next_look=look.at, look_by=look.by)
     if barrel.is_quarantined:
-        found = replace(found, state=ReadyState.QUARANTINED)
-    if judged is None:
-        return found
-    if judged.decided.word == READY:
-        found = replace(found, state=ReadyState.READY, state_by="verdict")
-    look = decided_look(barrel)
-    return found if look is None else replace(found, next_look=look, look_by="verdict")
+        return replace(found, state=ReadyState.QUARANTINED)
+    if barrel.judged is not None and barrel.judged.decided.word == READY:
+        return replace(found, state=ReadyState.READY, state_by="verdict")
+    return found
 
 
 def looks_due(book: Book, cellar: Cellar) -> dict[str, tuple[datetime, str]]:
@@ -249,11 +245,8 @@ def looks_due(book: Book, cellar: Cellar) -> dict[str, tuple[datetime, str]]:
 
 def looks_of(found: Mapping[str, Readiness]) -> dict[str, tuple[datetime, str]]:
     """Return the looks that are due by what is known already."""
-    return {tag: (each.next_look, _why(each)) for tag, each in found.items() if _is_foreseen(each) and each.next_look}
-
-
-def _is_foreseen(found: Readiness) -> bool:
-    return found.look_by == "forecast" and found.state is not ReadyState.QUARANTINED
+    foreseen = {tag: each for tag, each in found.items() if each.look_by == FORECAST}
+    return {tag: (each.next_look, _why(each)) for tag, each in foreseen.items() if each.next_look is not None}
 
 
 def _why(found: Readiness) -> str:

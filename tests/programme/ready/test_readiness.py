@@ -184,7 +184,7 @@ def page_and_rounds(book: Book) -> tuple[Readiness, datetime]:
 
 
 def test_a_sample_meets_the_look_on_the_page_as_on_the_rounds(tasted_book: Book) -> None:
-    """Unscored as it is, no look is asked for any more at either; before, both asked for the same."""
+    """Unscored as it is, both ask for the look of its interval then; before, both asked for that of the forecast."""
     define(tasted_book, BOTH)
     clock = cast("Clock", tasted_book.now)
     clock.time = looks_due(tasted_book, cellar_now(tasted_book))["B-1"][0]
@@ -192,9 +192,9 @@ def test_a_sample_meets_the_look_on_the_page_as_on_the_rounds(tasted_book: Book)
     assert (asked.look_by, asked.next_look) == ("forecast", due)
     sampled = tasted_book.write(acts.Sample(vessel="B-1", volume=50))
     met, due = page_and_rounds(tasted_book)
-    assert (met.next_look, look_words(met, sampled.at)) == (None, "tasted, not scored")
-    assert "tasted, not scored" in ready_words(met, sampled.at)
-    assert "look next" not in ready_words(met, sampled.at)
+    assert (met.look_by, met.next_look) == ("interval", due)
+    assert f"look next {look_words(met, sampled.at)};" in ready_words(met, sampled.at)
+    assert look_words(met, sampled.at).endswith(" (interval)")
     assert due > sampled.at + timedelta(weeks=3)
 
 
