@@ -1,6 +1,7 @@
 """When a vessel was tasted last, and which look at it is still to come: one answer for every door.
 
-A look is met by what counts as tasted (a sample, or a verdict), scored or not.
+A look is met by what counts as tasted (a sample, or a verdict), scored or not, and by scores of a revealed flight,
+sampled or not.
 """
 
 from datetime import datetime, timedelta
@@ -50,8 +51,9 @@ def latest_in_fill(standing: Standing, *kinds: str) -> datetime:
 
 
 def last_tasted(standing: Standing) -> datetime:
-    """Return when it was last tasted or sampled in this fill, or when the fill began."""
-    return latest_in_fill(standing, *that_count_as(Counts.TASTED))
+    """Return when it was last tasted, scored or sampled in this fill, or when the fill began."""
+    tasted = latest_in_fill(standing, *that_count_as(Counts.TASTED))
+    return tasted if standing.scored_at is None else max(tasted, standing.scored_at)
 
 
 def decided_look(standing: Standing) -> datetime | None:
