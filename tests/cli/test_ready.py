@@ -31,6 +31,20 @@ def test_a_definition_and_what_follows(demo: "Cooperage") -> None:
     assert " ready: " in demo.run("today").stdout
 
 
+def test_what_is_in_force_and_what_holds_after_a_withdrawal(demo: "Cooperage") -> None:
+    """Marked in the list, and said; what the ± is stands under the barrels."""
+    for words in ((DEFINED,), ("overall at least 15",), ("overall at least 16", "--lot", "HE-24")):
+        demo.json("ready", "define", *words)
+    assert [row["in_force"] for row in demo.json("ready", "definitions")] == [False, True, True]
+    lines = demo.run("ready", "definitions").stdout.splitlines()[1:]
+    assert [line.endswith("in force") for line in lines] == [False, True, True]
+    said = demo.run("ready", "withdraw", "--lot", "he-24").stdout
+    assert said.endswith("What holds for HE-24 now is the cellar's: overall at least 15.\n")
+    assert demo.json("ready", "withdraw")["holds_now"] is None
+    demo.json("ready", "define", DEFINED)
+    assert demo.run("ready", "withdraw").stdout.endswith("Nothing is defined as ready for the cellar now.\n")
+
+
 def test_past_forecasts_are_scored(demo: "Cooperage") -> None:
     """Each attribute on its own scale, against what stood before; without a definition too."""
     rows = {(row["scored"], row["scale"]): row for row in demo.json("ready", "--scored")}

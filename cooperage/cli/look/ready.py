@@ -6,7 +6,15 @@ import click
 
 from cooperage.cli.shared.command import CommandGroup, option
 from cooperage.cli.shared.complete import LOTS, TAGS
-from cooperage.cli.shared.desk import hand_option, json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.desk import (
+    hand_option,
+    json_option,
+    open_book,
+    print_json,
+    print_table,
+    settings,
+    sure_option,
+)
 from cooperage.programme.ready.definitions import (
     CHANCE,
     NONE_YET,
@@ -14,8 +22,10 @@ from cooperage.programme.ready.definitions import (
     Definition,
     define,
     definitions_in,
+    holds_words,
     own_definition,
     standing_definitions,
+    what_holds,
     withdraw,
 )
 from cooperage.programme.ready.readiness import in_turn, readiness
@@ -135,6 +145,7 @@ def _print_scored(book: Any, wanted: set[str], *, as_json: bool) -> None:  # noq
 )
 @option("--risk", type=float, default=100 * RISK, show_default=True, help="The risk [%] of missing the time for it.")
 @hand_option
+@sure_option
 @json_option
 @click.pass_context
 def define_command(
@@ -144,6 +155,7 @@ def define_command(
     chance: float,
     risk: float,
     hand: str | None,
+    sure: bool,
     as_json: bool,
 ) -> None:
     """Write down what ready means here: limits on scores, on figures, and on the months in this wood.
@@ -159,6 +171,7 @@ def define_command(
         risk=risk / 100,
         hand=hand or mine.hand,
         units=mine.units,
+        sure=sure,
     )
     _print_written(made, as_json=as_json)
 
@@ -176,7 +189,14 @@ def define_command(
 @click.pass_context
 def withdraw_command(ctx: click.Context, lot: str | None, hand: str | None, as_json: bool) -> None:
     """Withdraw the cellar's definition of ready, or that of a lot."""
-    _print_written(withdraw(open_book(ctx), lot=lot, hand=hand or settings().hand), as_json=as_json)
+    book = open_book(ctx)
+    made = withdraw(book, lot=lot, hand=hand or settings().hand)
+    now = what_holds(book, made.lot)
+    if as_json:
+        print_json(_definition_row(made) | {"holds_now": None if now is None else now.words(DEFAULT)})
+        return
+    _print_written(made, as_json=False)
+    click.echo(holds_words(now, made.lot, settings().units))
 
 
 def _print_written(made: Definition, *, as_json: bool) -> None:
@@ -193,8 +213,9 @@ def definitions_command(ctx: click.Context, as_json: bool) -> None:
     """List every definition of ready that was ever written, oldest first."""
     with open_book(ctx).reading() as connection:
         every = definitions_in(connection)
+    standing = {each.id for each in standing_definitions(every).values()}
     if as_json:
-        print_json([_definition_row(each) for each in every])
+        print_json([_definition_row(each) | {"in_force": each.id in standing} for each in every])
         return
     units = settings().units
     rows = [
@@ -205,10 +226,11 @@ def definitions_command(ctx: click.Context, as_json: bool) -> None:
             chance_in_words(each.chance) if each.limits else "",
             chance_in_words(each.risk) if each.limits else "",
             each.hand,
+            "in force" if each.id in standing else "",
         )
         for each in every
     ]
-    print_table(("written", "for", "ready is", "chance", "risk", "by"), rows, (3, 4), empty=NONE_YET)
+    print_table(("written", "for", "ready is", "chance", "risk", "by", "now"), rows, (3, 4), empty=NONE_YET)
 
 
 def _definition_row(made: Definition) -> dict[str, Any]:

@@ -109,7 +109,7 @@ def test_a_blend_leaves_out_what_is_in_quarantine(cellar_book: Book, clock_of: "
     pool = pool_of(aged(cellar_book.cellar()), {})
     answer = solve(pool, {"litres": 50})
     assert [(out.stock, out.why) for out in answer.left_out] == [("B-1", "in quarantine")]
-    with pytest.raises(StockBarred, match="^B-1 cannot be drawn: in quarantine; "):
+    with pytest.raises(StockBarred, match=r"^B-1 cannot be drawn: in quarantine; "):
         solve(pool, {"litres": 50, "draws": {"must": ["B-1"]}})
 
 
