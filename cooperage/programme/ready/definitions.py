@@ -161,12 +161,8 @@ def _check_tasted(book: Book, limits: Sequence[ReadyLimit], *, sure: bool) -> No
             continue
         low, high = bounds(scale)
         if not low <= limit.value <= high:
-            raise OffTheScale(
-                limit.value,
-                scale,
-                limit.name,
-                "" if limit.scale else f", or name another scale: {_on_another(limit, scale)}",
-            )
+            other = "" if limit.scale else _on_another(limit, scale)
+            raise OffTheScale(limit.value, scale, limit.name, other and f", or name another scale: {other}")
         if not sure and _seems_of_another(limit, low, high):
             raise ScaleDoubtful(limit, scale)
 
