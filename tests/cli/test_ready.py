@@ -15,7 +15,8 @@ def test_a_definition_and_what_follows(demo: "Cooperage") -> None:
     assert demo.json("barrel", "B-027")["ready"] is None
     written = demo.json("ready", "define", DEFINED, "--hand", "Maren", "--chance", "60")
     assert (written["wanted_chance"], written["risk"], written["hand"], written["lot"]) == (0.6, 0.1, "Maren", None)
-    assert written["limits"][1] == {"name": "oak", "side": "at most", "value": 6.0, "scale": ""}
+    assert written["limits"][1] == {"name": "oak", "side": "at most", "value": 6.0, "unit": "points", "scale": ""}
+    assert written["limits"][2]["unit"] == "g/L"
     rows = {row["vessel"]: row for row in demo.json("ready")}
     assert rows["B-027"]["state"] == "ready now"
     assert rows["B-028"]["state"] == "in quarantine"

@@ -28,6 +28,7 @@ from cooperage.programme.ready.definitions import (
     what_holds,
     withdraw,
 )
+from cooperage.programme.ready.limits import unit_of
 from cooperage.programme.ready.readiness import in_turn, readiness
 from cooperage.programme.ready.words import HOW_READY, READY_HEAD, chance_in_words, ready_cells, ready_row
 from cooperage.units import DEFAULT, show_day
@@ -240,7 +241,7 @@ def _definition_row(made: Definition) -> dict[str, Any]:
         "definition": made.words(DEFAULT),
         "limits": [
             {"name": each.name, "side": "at most" if each.sign > 0 else "at least", "value": each.value}
-            | {"scale": each.scale}
+            | {"unit": unit_of(each.name), "scale": each.scale}
             for each in made.limits
         ],
         "wanted_chance": made.chance,

@@ -6,7 +6,7 @@ from typing import Any
 
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.programme.ready.definitions import NONE_YET
-from cooperage.programme.ready.limits import AGE, called, limits_words
+from cooperage.programme.ready.limits import AGE, called, limits_words, unit_of
 from cooperage.programme.ready.readiness import LimitNow, Readiness, ReadyState, in_turn
 from cooperage.programme.upkeep.looks import INTERVAL, VERDICT
 from cooperage.units import DEFAULT, Quantity, Units, local_day, show
@@ -200,8 +200,8 @@ def ready_row(found: Readiness, units: Units = DEFAULT) -> dict[str, Any]:
         "next_look": found.next_look,
         "next_look_by": found.look_by,
         "limits": [
-            {"name": each.name, "scale": each.scale, "value": each.value, "low": each.low, "high": each.high}
-            | {"chance": _rounded(each.chance)}
+            {"name": each.name, "scale": each.scale, "unit": unit_of(each.name), "value": each.value}
+            | {"low": each.low, "high": each.high, "chance": _rounded(each.chance)}
             for each in found.figures
         ],
         "missing": list(found.missing),
