@@ -46,11 +46,13 @@ class Band90:
 class KindNeed:
     """What is needed of one kind: barrels there, how many drop out, how many to buy, and what they may cost.
 
+    Of those there some are `neutral` already: they are for neutral use, and not among what drops out for its wood.
     `price` is of one, from past prices; None where none is known, and then the budget is unknown too.
     """
 
     kind: WoodKind
     there: int
+    neutral: int
     drop_out: Band90
     fills_last_year: int
     buy: int
@@ -71,6 +73,11 @@ class YearNeed:
     budget: Band90
     unpriced: int
     usual_ml: int
+
+    @property
+    def neutral(self) -> int:
+        """How many barrels are neutral already."""
+        return sum(each.neutral for each in self.kinds)
 
     @property
     def barrels_without_room(self) -> int:
@@ -139,7 +146,8 @@ def _of_kind(
     buy = round(expected)
     price = _price(group) or _price([each for each in wood if _like(_kind(each.standing), kind)])
     budget = None if price is None else Band90(buy * price.value, buy * price.low, buy * price.high)
-    return KindNeed(kind, len(group), drop_out, fills, buy, price, budget)
+    neutral = sum(each.is_neutral for each in group)
+    return KindNeed(kind, len(group), neutral, drop_out, fills, buy, price, budget)
 
 
 def _drops_out(each: WoodStanding, after: EffectLeft | None) -> float:
