@@ -1,6 +1,9 @@
 """`cooperage ready` on the demo: defined, shown at every door, scored, withdrawn."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING
+
+import pytest
 
 if TYPE_CHECKING:
     from tests.cli.conftest import Cooperage
@@ -44,6 +47,19 @@ def test_what_is_in_force_and_what_holds_after_a_withdrawal(demo: "Cooperage") -
     assert demo.json("ready", "withdraw")["holds_now"] is None
     demo.json("ready", "define", DEFINED)
     assert demo.run("ready", "withdraw").stdout.endswith("Nothing is defined as ready for the cellar now.\n")
+
+
+@pytest.mark.slow
+def test_scores_are_gathered_once(demo: "Cooperage", monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """For the forecast and for the usual time together, where nothing of it is kept."""
+    from cooperage.programme.ready import tasted
+
+    gathered, gather = [], tasted.panel_looks
+    monkeypatch.setattr(tasted, "panel_looks", lambda *given: gathered.append(given) or gather(*given))
+    demo.json("ready", "define", "overall at least 14")
+    monkeypatch.setenv("COOPERAGE_CACHE", str(tmp_path / "none kept"))
+    assert "Of 30 fills that panels scored" in demo.run("ready").stdout
+    assert len(gathered) == 1
 
 
 def test_past_forecasts_are_scored(demo: "Cooperage") -> None:

@@ -29,7 +29,7 @@ from cooperage.programme.ready.definitions import (
     withdraw,
 )
 from cooperage.programme.ready.limits import unit_of
-from cooperage.programme.ready.readiness import in_turn, readiness
+from cooperage.programme.ready.readiness import LooksOnce, in_turn, readiness
 from cooperage.programme.ready.words import HOW_READY, READY_HEAD, chance_in_words, ready_cells, ready_row
 from cooperage.units import DEFAULT, show_day
 
@@ -69,9 +69,10 @@ def ready_command(ctx: click.Context, vessels: tuple[str, ...], lot: str | None,
         _print_scored(book, wanted, as_json=as_json)
         return
     code = None if lot is None else own_definition(book, lot)[0]
+    looks = LooksOnce(book, cellar.at)
     found = [
         each
-        for each in in_turn(readiness(book, cellar).values())
+        for each in in_turn(readiness(book, cellar, looks).values())
         if (not wanted or each.vessel in wanted) and code in (None, each.lot)
     ]
     units = DEFAULT if as_json else settings().units
@@ -85,7 +86,7 @@ def ready_command(ctx: click.Context, vessels: tuple[str, ...], lot: str | None,
     print_table(READY_HEAD, [ready_cells(each, cellar.at, units) for each in found], (3,), "No barrel holds that.")
     for definition in standing.values():
         click.echo(f"{_whose(definition)}: {definition.words(units)}")
-    _print_usual_time(book, standing.get(None))
+    _print_usual_time(looks, standing.get(None))
     click.echo(HOW_READY)
 
 
@@ -98,16 +99,13 @@ def _whose(definition: Definition) -> str:
     return "ready" if definition.lot is None else f"ready, {definition.lot}"
 
 
-def _print_usual_time(book: Any, definition: Definition | None) -> None:  # noqa: ANN401 - a Book
+def _print_usual_time(looks: LooksOnce, definition: Definition | None) -> None:
     """Print how long fills took until they met the cellar's definition."""
     from cooperage.programme.ready.survival import times_until_met, usual_time_words
-    from cooperage.programme.ready.tasted import panel_looks
 
     if definition is None:
         return
-    with book.reading() as connection:
-        looks = panel_looks(book, connection)
-    if words := usual_time_words(times_until_met(looks, definition.limits)):
+    if words := usual_time_words(times_until_met(looks.every, definition.limits)):
         click.echo(words)
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import astuple, dataclass, replace
 from datetime import date, datetime, timedelta
 from enum import StrEnum
+from functools import cached_property
 from hashlib import blake2b
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +18,7 @@ from cooperage.book.store.tables import FLIGHT, SCORE
 from cooperage.programme.kept import kept
 from cooperage.programme.ready.definitions import Definition, definition_for, definitions_in, standing_definitions
 from cooperage.programme.ready.limits import ReadyLimit
-from cooperage.programme.ready.looks import WEEKS, cask_of
+from cooperage.programme.ready.looks import WEEKS, PanelLook, cask_of
 from cooperage.programme.upkeep.looks import FORECAST, next_look
 from cooperage.units import local_day
 
@@ -99,9 +100,25 @@ class Readiness:
         return max(self.weeks, default=None)
 
 
-def readiness(book: Book, cellar: Cellar) -> dict[str, Readiness]:
+class LooksOnce:
+    """What panels gave up to a moment: gathered when it is first asked for, and once."""
+
+    def __init__(self, book: Book, until: datetime) -> None:
+        self._book, self._until = book, until
+
+    @cached_property
+    def every(self) -> "list[PanelLook]":
+        """All looks, oldest first."""
+        from cooperage.programme.ready.tasted import panel_looks  # NumPy comes with it
+
+        with self._book.reading() as connection:
+            return panel_looks(self._book, connection, self._until)
+
+
+def readiness(book: Book, cellar: Cellar, looks: LooksOnce | None = None) -> dict[str, Readiness]:
     """Return how every barrel that holds something stands to its definition, by tag; nothing where none is defined.
 
+    `looks` are those of the book up to the moment of the cellar, where they are asked for besides.
     `cellar` may be that of a past moment: then what was defined and scored later is left out. The first time after a
     flight, a fill or a reading with a limit it takes a second or more.
     """
@@ -113,7 +130,7 @@ def readiness(book: Book, cellar: Cellar) -> dict[str, Readiness]:
     found = kept(
         mark,
         f"ready-{local_day(cellar.at):%Y%m%d}",
-        lambda: _foreseen(book, cellar, standing),
+        lambda: _foreseen(cellar, standing, looks or LooksOnce(book, cellar.at)),
         lambda found: [_as_kept(each) for each in found.values()],
         lambda rows: {each.vessel: each for each in map(_from_kept, rows)},
     )
@@ -143,12 +160,10 @@ def _reads(standing: Standing, named: Iterable[str]) -> list[tuple[str, float, f
     return [(name, reads[name].at, reads[name].value) for name in sorted(named) if name in reads]
 
 
-def _foreseen(book: Book, cellar: Cellar, standing: Mapping[str | None, Definition]) -> dict[str, Readiness]:
+def _foreseen(cellar: Cellar, standing: Mapping[str | None, Definition], looks: LooksOnce) -> dict[str, Readiness]:
     from cooperage.programme.ready.forecasting import CellarCurves  # NumPy comes with it
-    from cooperage.programme.ready.tasted import panel_looks
 
-    with book.reading() as connection:
-        curves = CellarCurves(panel_looks(book, connection, cellar.at))
+    curves = CellarCurves(looks.every)
     found = (_of_barrel(each, definition_for(each.lots, standing), curves) for each in cellar.barrels if each.ml)
     return {each.vessel: each for each in found}
 

@@ -92,7 +92,7 @@ class YearNeed:
 
 def need_of_year(book: Book, cellar: Cellar, wood: Sequence[WoodStanding]) -> YearNeed:
     """Return what a year like the last asks for."""
-    after = _after_one_more_fill(book, cellar)
+    after = _after_one_more_fill(book, cellar, wood)
     groups: dict[WoodKind, list[WoodStanding]] = defaultdict(list)
     for each in wood:
         groups[_kind(each.standing)].append(each)
@@ -126,9 +126,9 @@ def _size(ml: int) -> int:
     return 1000 * nearest if abs(1000 * nearest - ml) <= _NEAR * ml else round(ml, -4)
 
 
-def _after_one_more_fill(book: Book, cellar: Cellar) -> dict[str, EffectLeft]:
+def _after_one_more_fill(book: Book, cellar: Cellar, wood: Sequence[WoodStanding]) -> dict[str, EffectLeft]:
     """Return what is left in each barrel's wood once it has been filled once more, by its fills alone."""
-    return effect_left(uses_now(book, cellar, more=1.0))
+    return effect_left(uses_now(book, cellar, {each.tag: each.past for each in wood}, more=1.0))
 
 
 def _of_kind(
