@@ -1,7 +1,7 @@
 """`cooperage ready` on the demo: defined, shown at every door, scored, withdrawn."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -55,7 +55,12 @@ def test_scores_are_gathered_once(demo: "Cooperage", monkeypatch: pytest.MonkeyP
     from cooperage.programme.ready import tasted
 
     gathered, gather = [], tasted.panel_looks
-    monkeypatch.setattr(tasted, "panel_looks", lambda *given: gathered.append(given) or gather(*given))
+
+    def counted(*given: Any) -> Any:
+        gathered.append(given)
+        return gather(*given)
+
+    monkeypatch.setattr(tasted, "panel_looks", counted)
     demo.json("ready", "define", "overall at least 14")
     monkeypatch.setenv("COOPERAGE_CACHE", str(tmp_path / "none kept"))
     assert "Of 30 fills that panels scored" in demo.run("ready").stdout
