@@ -12,7 +12,7 @@ from cooperage.blending.lp.aims import figures_needed, ranks_of, target_of
 from cooperage.blending.lp.limits import members_of
 from cooperage.blending.stocks.dosing import doses_in
 from cooperage.blending.stocks.pool import Flags, Stocks
-from cooperage.errors import did_you_mean
+from cooperage.errors import Refused, did_you_mean
 
 LIQUID_FIGURES = ("abv", "sugar_g_l")
 _WHY_UNKNOWN = {"score": ": not in a revealed flight since it was filled, or no glass links all its tasters"}
@@ -20,6 +20,13 @@ _WHY_UNKNOWN = {"score": ": not in a revealed flight since it was filled, or no 
 
 class StockUnknown(BadBrief):
     """A stock that must be drawn cannot be considered."""
+
+
+class StockBarred(Refused):
+    """A stock that must be drawn is one from which nothing may be drawn, such as a vessel in quarantine."""
+
+    def __init__(self, stock: str, why: str) -> None:
+        super().__init__(f"{stock} cannot be drawn: {why}; take it out of what must be drawn, or lift that first")
 
 
 def fitted(brief: Brief, stocks: Stocks) -> Brief:
@@ -81,6 +88,8 @@ def split_stocks(brief: Brief, stocks: Stocks) -> tuple[Stocks, tuple[LeftOut, .
         left_out += [LeftOut(str(name), why) for name in stocks.names[wrong & keep]]
         keep &= ~wrong
     for out in left_out:
+        if out.stock in brief.draws.must and out.stock in stocks.barred:
+            raise StockBarred(out.stock, out.why)
         if out.stock in brief.draws.must:
             raise StockUnknown("draws.must", f"{out.stock} cannot be drawn: {out.why}")
     return (stocks if keep.all() else stocks.take(keep)), tuple(left_out)

@@ -15,7 +15,7 @@ from cooperage.book.store import engine
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.naming import cellar_name, cellar_url, file_of
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import CELLAR, ENTRY, LOT, UPKEEP, VESSEL
+from cooperage.book.store.tables import CELLAR, ENTRY, FLIGHT, GLASS, LOT, SCORE, UPKEEP, VESSEL
 from cooperage.book.writing.moment import moment_of_writing
 from cooperage.errors import CooperageError
 
@@ -33,6 +33,14 @@ _CHANGED = (
     select(CELLAR).order_by(CELLAR.c.key),
 )
 """What changes without an entry: vessels and lots are only ever added; intervals, limits and facts may be changed."""
+_SCORED = (
+    select(GLASS.c.vessel_id, func.max(FLIGHT.c.poured_at))
+    .join(FLIGHT, FLIGHT.c.id == GLASS.c.flight_id)
+    .join(SCORE, SCORE.c.glass_id == GLASS.c.id)
+    .where(GLASS.c.vessel_id.is_not(None))
+    .group_by(GLASS.c.vessel_id)
+)
+"""When each vessel was poured last in a flight whose scores it has; of revealed ones, once that is asked for."""
 ChangeMark = tuple[str | int, ...]
 """What is equal as long as the book has not changed."""
 Clock = Callable[[], datetime]
@@ -116,8 +124,14 @@ class Book:
             from cooperage.book.replay.snapshots import replay_to
 
             states, mark = replay_to(connection, registry, until=at), ""
-        standings = [Standing(v, states[v.id], moment, registry.lots) for v in registry.load()]
-        return Cellar(standings, registry.lots, moment, mark)
+        standings = {v.id: Standing(v, states[v.id], moment, registry.lots) for v in registry.load()}
+        for vessel_id, scored_at in connection.execute(_SCORED.where(FLIGHT.c.revealed_at <= moment)):
+            standings[vessel_id].scored_at = scored_at
+        for standing in standings.values():
+            judged = standing.state.judged
+            if judged is not None and judged.carried_from:
+                standing.carried_from = standings[judged.carried_from].tag
+        return Cellar(list(standings.values()), registry.lots, moment, mark)
 
     def newest_id(self) -> str:
         """Return the id of the newest entry, "" without any; it changes when an entry is written, here or elsewhere."""

@@ -84,13 +84,15 @@ class Seen:
 class Decided:
     """What was last decided about a vessel, when, and in which flight if it was in one.
 
-    `next_look` is when it is to be tasted again; None where no time was given.
+    `next_look` is when it is to be tasted again; None where no time was given. A quarantine that came with the mead of
+    another vessel was `carried_from` that one, by its tag.
     """
 
     decided: Judgement
     at: datetime
     flight: str
     next_look: datetime | None
+    carried_from: str = ""
 
 
 class FigureCourse(Protocol):
@@ -110,9 +112,15 @@ class FigureCourse(Protocol):
 
 
 class Standing:
-    """One vessel as it stands at `at`; its figures are as they were read, and the book knows of no course of them."""
+    """One vessel as it stands at `at`; its figures are as they were read, and the book knows of no course of them.
+
+    `scored_at` is when the last flight was poured that a panel scored it in, and that is revealed. `carried_from` is
+    the tag of the vessel from which its quarantine came with the mead.
+    """
 
     facts = USUAL
+    scored_at: datetime | None = None
+    carried_from = ""
 
     def __init__(self, vessel: Vessel, state: VesselState, at: datetime, lots: Mapping[str, Lot]) -> None:
         self.vessel = vessel
@@ -215,7 +223,8 @@ class Standing:
         judged = self.state.judged
         if judged is None or (at := moment(judged.at)) is None:
             return None
-        return Decided(Judgement(judged.verdict, judged.weeks), at, judged.flight, moment(judged.next_look))
+        decided = Judgement(judged.verdict, judged.weeks)
+        return Decided(decided, at, judged.flight, moment(judged.next_look), self.carried_from)
 
     @property
     def is_quarantined(self) -> bool:

@@ -49,12 +49,16 @@ IN_QUARANTINE = "in quarantine"
 
 
 def judged_words(standing: Standing) -> str:
-    """Return what was last decided about a vessel and when: "look again in 8 weeks, decided 12 days ago (F-4)"."""
+    """Return what was last decided about a vessel and when: "look again in 8 weeks, decided 12 days ago (F-4)".
+
+    A quarantine that came with mead names the vessel: "quarantine carried from B-028, decided 12 days ago (F-4)".
+    """
     judged = standing.judged
     if judged is None:
         return ""
     flight = f" ({judged.flight})" if judged.flight else ""
-    return f"{judged.decided.words}, decided {show_ago(judged.at, standing.at)}{flight}"
+    carried = f" carried from {judged.carried_from}" if judged.carried_from else ""
+    return f"{judged.decided.words}{carried}, decided {show_ago(judged.at, standing.at)}{flight}"
 
 
 ALL_BANDS = "all bands hold 90 times of 100"

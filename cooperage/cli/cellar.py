@@ -7,6 +7,7 @@ from cooperage.book.facts import CHECK, FACTS, Fact, Facts, fact_named, read_fac
 from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.complete import one_of
 from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.unit_keys import unit_key
 from cooperage.errors import BadInput
 from cooperage.programme.upkeep.cellar_facts import cellar_facts, change_facts
 
@@ -40,7 +41,7 @@ def cellar_command(
         _set(book, wanted[0], None if to_default else " ".join(value))
     facts = cellar_facts(book)
     if as_json:
-        print_json({fact.key: facts.values[fact.key] for fact in wanted})
+        print_json({unit_key(fact.key, fact.holds): facts.values[fact.key] for fact in wanted})
     else:
         _print(wanted, facts)
 

@@ -210,7 +210,7 @@ def _print_candidates(book: Any, *, as_json: bool) -> None:  # noqa: ANN401 - a 
         print_json(found)
         return
     for each in found:
-        click.echo(f"{each.barrel}  {'; '.join(each.why)}")
+        click.echo(f"{each.barrel}  {each.verdict}: {'; '.join(each.why)}")
     print_cautions_once(each.cautions for each in found)
     if not found:
         click.echo("no barrel is worth retiring now")

@@ -10,6 +10,7 @@ from cooperage.tasting.flights.outcome import scorers
 from cooperage.tasting.flights.scales import OVERALL
 from cooperage.tasting.panel import p_words
 from cooperage.tasting.statistics.carry_over import CarryOver, carry_over
+from cooperage.units import DEFAULT, Quantity, Units, show
 
 
 class NoOrdersKept(BadInput):
@@ -40,16 +41,16 @@ class OrderEffects:
     rows: list[GlassInOrder]
     fit: CarryOver
 
-    @property
-    def words(self) -> str:
-        """Whether the glass before matters, as far as this panel shows."""
+    def words(self, units: Units = DEFAULT) -> str:
+        """Return whether the glass before matters, as far as this panel shows."""
         tested = self.fit.carry_over_adjusted
         if np.isnan(tested.p):
             return "Too few scores are left over to judge what the glass before did."
         most = max(abs(row.carried) for row in self.rows)
         if tested.p <= 0.05:
-            return f"The glass before moves a score by up to {most:.1f} points (p {p_words(tested.p)})."
-        return f"No effect of the glass before is shown (p {p_words(tested.p)})."
+            points = show(Quantity.NUMBER, most, units, digits=1)
+            return f"The glass before moves a score by up to {points} points (p {p_words(tested.p, units)})."
+        return f"No effect of the glass before is shown (p {p_words(tested.p, units)})."
 
 
 def order_effects(poured: Flight, what: str = OVERALL) -> OrderEffects:

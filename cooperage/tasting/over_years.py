@@ -9,7 +9,7 @@ from cooperage.tasting.flights.line import asked_of, scale_of
 from cooperage.tasting.flights.outcome import duplicates_of, scorers
 from cooperage.tasting.flights.scales import OVERALL, bounds
 from cooperage.tasting.statistics.records import Between, TastedTable, TasterRecord, taster_records
-from cooperage.units import counted
+from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_signed
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,16 +50,17 @@ def _table_of(poured: Flight, what: str) -> TastedTable | None:
     return TastedTable(scores, tuple(scorers(poured, what)), tuple(duplicates_of(poured.glasses)))
 
 
-def bias_words(record: TasterRecord) -> str:
+def bias_words(record: TasterRecord, units: Units = DEFAULT) -> str:
     """Return what is known of how high a taster scores: only what the interval leaves no doubt of."""
     bias = record.bias
     if not bias.low <= bias.high:
         return f"{record.taster}: {counted(record.flights, 'flight')} cannot show a bias."
     if bias.low <= 0 <= bias.high:
-        return f"{record.taster} scores as the others do, for all that can be known ({_between(bias)})."
+        return f"{record.taster} scores as the others do, for all that can be known ({_between(bias, units)})."
     higher = "higher" if bias.value > 0 else "lower"
-    return f"{record.taster} scores {abs(bias.value):.1f} points {higher} than the others ({_between(bias)})."
+    points = show(Quantity.NUMBER, abs(bias.value), units, digits=1)
+    return f"{record.taster} scores {points} points {higher} than the others ({_between(bias, units)})."
 
 
-def _between(known: Between) -> str:
-    return f"{known.low:+.1f} to {known.high:+.1f}"
+def _between(known: Between, units: Units) -> str:
+    return f"{show_signed(known.low, units)} to {show_signed(known.high, units)}"

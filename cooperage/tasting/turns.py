@@ -14,6 +14,7 @@ from cooperage.tasting.flights.line import as_line, asked_of
 from cooperage.tasting.flights.scales import OVERALL
 from cooperage.tasting.flights.vocabulary import Term, suggested
 from cooperage.tasting.in_line import LEFT_OUT, is_row, scores_in_line
+from cooperage.units import DEFAULT, Quantity, Units, show_short
 
 _FIGURES_FIRST = re.compile(r"^\s*(?:(?:[\d.,]+|[-–—])(?:\s+|$))*")
 """The figures and dashes that a line begins with."""
@@ -63,18 +64,19 @@ class LineRead:
     glasses: int = 1
 
 
-def read_line(text: str, poured: Flight, taster: str, codes: Sequence[str]) -> LineRead:
+def read_line(text: str, poured: Flight, taster: str, codes: Sequence[str], units: Units = DEFAULT) -> LineRead:
     """Read a line that is typed at the first of some glasses; it replaces all that the taster gave before.
 
+    What it would write is announced in `units`.
     Raises TooManyFigures, OffTheScale, NotAVerdict, BadInput.
     """
     if not poured.attributes and is_row(text, poured.scale, len(codes)):
-        return _read_row(scores_in_line(text, poured.scale, len(codes)), poured, taster, codes)
+        return _read_row(scores_in_line(text, poured.scale, len(codes)), poured, taster, codes, units)
     typed = parse_glass_line(text, poured)
-    return LineRead({codes[0]: typed.added_to(Score(None))}, announced(typed, poured), len(typed.figures))
+    return LineRead({codes[0]: typed.added_to(Score(None))}, announced(typed, poured, units), len(typed.figures))
 
 
-def _read_row(figures: Sequence[str], poured: Flight, taster: str, codes: Sequence[str]) -> LineRead:
+def _read_row(figures: Sequence[str], poured: Flight, taster: str, codes: Sequence[str], units: Units) -> LineRead:
     """Read overall scores that go to glasses one after the other; words that were given before stay."""
     given = {
         code: replace(
@@ -83,7 +85,7 @@ def _read_row(figures: Sequence[str], poured: Flight, taster: str, codes: Sequen
         for code, figure in zip(codes, figures, strict=False)
         if figure != LEFT_OUT
     }
-    words = " · ".join(f"{code} {each.value:g}" for code, each in given.items())
+    words = " · ".join(f"{code} {show_short(Quantity.NUMBER, each.value, units)}" for code, each in given.items())
     return LineRead(given, words, 1, len(figures))
 
 

@@ -26,6 +26,7 @@ from cooperage.units.showing import show_at_length as show_at_length
 from cooperage.units.showing import show_band as show_band
 from cooperage.units.showing import show_exact as show_exact
 from cooperage.units.showing import show_short as show_short
+from cooperage.units.showing import show_signed as show_signed
 from cooperage.units.showing import show_spread as show_spread
 from cooperage.units.showing import show_steps as show_steps
 from cooperage.units.showing import show_trimmed as show_trimmed

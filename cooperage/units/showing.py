@@ -39,6 +39,14 @@ def show(
     return unit.written(number) if with_unit else number
 
 
+def show_signed(value: float | None, units: Units = DEFAULT, *, digits: int = 1) -> str:
+    """Return a difference of plain numbers with its sign: "+0.4", "-1.2"; "–" where it is unknown or endless."""
+    if value is None or not isfinite(value):
+        return "–"
+    text = show(Quantity.NUMBER, value, units, digits=digits)
+    return f"+{text}" if value > 0 else text
+
+
 _MOST_DIGITS = 4
 
 

@@ -22,9 +22,9 @@ def test_facts_are_told_with_their_default_and_reference(demo: "Cooperage") -> N
 def test_a_fact_is_set_and_taken_back(demo: "Cooperage") -> None:
     """Words need no quotes; --default goes back."""
     assert demo.run("cellar", "name", "Cold", "Harbour").exit_code == 0
-    assert demo.json("cellar", "class-lines", "8.5; 14") == {"class_lines": [8.5, 14.0]}
+    assert demo.json("cellar", "class-lines", "8.5; 14") == {"class_lines_abv": [8.5, 14.0]}
     assert demo.json("cellar")["name"] == "Cold Harbour"
-    assert demo.json("cellar", "class_lines", "--default") == {"class_lines": [14.0, 16.0, 21.0, 24.0]}
+    assert demo.json("cellar", "class_lines", "--default") == {"class_lines_abv": [14.0, 16.0, 21.0, 24.0]}
 
 
 @pytest.mark.parametrize(
@@ -33,7 +33,7 @@ def test_a_fact_is_set_and_taken_back(demo: "Cooperage") -> None:
 def test_the_time_between_walks_is_in_days(demo: "Cooperage", typed: str, days: float, shown: str) -> None:
     """Typed and shown in days, or typed in weeks."""
     assert "walk_every      7 days " in demo.run("cellar").stdout
-    assert demo.json("cellar", "walk_every", typed) == {"walk_every": days}
+    assert demo.json("cellar", "walk_every", typed) == {"walk_every_days": days}
     assert demo.run("cellar", "walk_every").stdout.splitlines()[1].startswith(f"walk_every  {shown}  ")
 
 

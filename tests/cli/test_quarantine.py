@@ -37,7 +37,8 @@ def test_into_an_empty_tank_it_is_asked_back_and_goes_along(demo: "Cooperage") -
     assert status == 1
     demo.json(*move, "--sure")
     verdicts = {row["tag"]: row["verdict"] for row in demo.json("barrels", "--kind", "any")}
-    assert verdicts["T-7"] == verdicts["B-028"] is not None
+    assert verdicts["T-7"] == verdicts["B-028"] | {"carried_from": "B-028"}
+    assert "quarantine carried from B-028" in demo.run("barrel", "T-7").stdout
     assert demo.json("check")["ok"]
     demo.json("log", "strike", "last", "--sure")
     assert demo.json("barrel", "T-7")["verdict"] is None

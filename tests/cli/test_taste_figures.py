@@ -91,10 +91,13 @@ def test_scores_that_are_piped_in_are_named_so(demo: "Cooperage", panel: Any) ->
 
 
 def test_results_are_in_the_persons_decimal_sign(demo: "Cooperage", tmp_path: Any) -> None:
-    """The table, the words under it, and what barrels to buy."""
+    """Tables, the words under them, what a line of scores came to, and what barrels to buy."""
     config = tmp_path / "own.toml"
     config.write_text('decimal = ","\n')
-    for words in (("taste", "results", "F-4"), ("wood", "--need")):
+    ask = ("taste", "start", "B-001", "B-002", "--code", "F-99", "--taster", "Tove")
+    glass = demo.json(*ask)["glasses"][0]
+    given = ("taste", "score", "F-99", glass if isinstance(glass, str) else glass["code"], "Tove", "--line", "12,5")
+    for words in (("taste", "results", "F-4"), ("taste", "tasters"), given, ("wood", "--need")):
         shown = demo.run(*words, env={"COOPERAGE_CONFIG": str(config)}).stdout
         assert re.search(r"\d,\d", shown)
         assert not re.search(r"\d\.\d", shown)

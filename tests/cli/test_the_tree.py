@@ -130,11 +130,60 @@ def test_every_command_has_an_example(context: Any) -> None:
 NOT_RUN = frozenset({"cooperage demo", "cooperage serve"})  # these open a screen, or run until they are stopped
 
 
+# A figure has its unit in its key, in that of what holds it, or beside it; these have none, or are money or a share.
+UNIT = re.compile(
+    r"(?:^|_)(?:l|ml|litres|millilitres|g|grams|kg|mm|c|celsius|percent|points|days|weeks|months|years|hours|s|abv|sg"
+    r"|ph|brix|baume|oechsle|g_l|mg_l|per_l|m3|in_wood|ago|sg_20_4|in_air)(?:_(?:low|high))?$"
+)
+NO_UNIT = re.compile(
+    r"chance|share|likeness|power|objective|^(?:p|alpha|fraction|risk|sure|sure_from|sure_to|lots|wrong|wrong_after"
+    r"|d_prime(?:_between)?|price|cost|cost_per_bottle|book_value|written_off)$"
+)
+
+
+def without_unit(found: Any, path: tuple[str, ...] = (), *, beside: bool = False) -> Iterator[str]:
+    """Where JSON has a figure that is no whole number, and no unit of it."""
+    match found:
+        case dict():
+            beside = beside or "unit" in found or "scale" in found
+            for key, value in found.items():
+                yield from without_unit(value, (*path, key), beside=beside)
+        case list():
+            for value in found:
+                yield from without_unit(value, path, beside=beside)
+        case float() if not beside and not any(UNIT.search(key) or NO_UNIT.search(key) for key in path):
+            yield ".".join(path)
+
+
 def run_example(example: str) -> None:
-    """Run a line; what is asked for as JSON is JSON."""
+    """Run a line; what is asked for as JSON is JSON, and its figures have units."""
     for ran in run_line(example):
         if "--json" in ran.call and ran.status == 0:
-            json.loads(ran.stdout)
+            assert sorted(set(without_unit(json.loads(ran.stdout)))) == [], example
+
+
+@pytest.mark.parametrize("words", [("cellar",), ("sulphite",)], ids=" ".join)
+def test_what_no_example_prints_as_json_has_its_units_too(demo: "Cooperage", words: tuple[str, ...]) -> None:
+    """As a whole: an example shows one setting alone."""
+    assert sorted(set(without_unit(demo.json(*words)))) == []
+
+
+def test_a_definition_of_ready_has_its_units(demo: "Cooperage") -> None:
+    """Each limit, and each figure beside one."""
+    made = demo.json("ready", "define", "overall at least 14; va at most 0.7; age at least 6")
+    assert sorted(set(without_unit(made))) == sorted(set(without_unit(demo.json("ready")))) == []
+    assert [limit["unit"] for limit in made["limits"]] == ["points", "g/L", "months"]
+
+
+def test_a_figure_without_a_unit_is_found() -> None:
+    """In a list or deep down; a key that only begins like a unit is none."""
+    found = {
+        "temperature": 14.0,
+        "rows": [{"value": 2.0, "unit": "g/L"}, {"value": 1.0}],
+        "c_lines": [14.0],
+        "h_l": 1.0,
+    }
+    assert list(without_unit(found)) == ["temperature", "rows.value", "c_lines"]
 
 
 @pytest.fixture

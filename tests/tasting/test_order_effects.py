@@ -6,6 +6,7 @@ from cooperage.book import Book
 from cooperage.tasting.flights import Flight, StillBlind, flight, reveal, score, start_flight
 from cooperage.tasting.order_effects import NoOrdersKept, order_effects
 from cooperage.tasting.statistics.carry_over import OrdersTooAlike
+from cooperage.units import Units
 
 TASTERS = ("Ada", "Ben", "Cas", "Dot", "Eve", "Fay")
 GLASSES = ("B-1", "T-1", "K-1")
@@ -46,7 +47,8 @@ def test_a_strong_glass_before_is_seen_and_allowed_for(cellar_book: Book) -> Non
     keg = found.rows[0]
     assert keg.carried == pytest.approx(-2, abs=0.3)  # about the mean of three, one of which takes three points
     assert keg.direct == pytest.approx(1, abs=0.3)
-    assert found.words.startswith("The glass before moves a score by up to 2.0 points (p < 0.001)")
+    assert found.words().startswith("The glass before moves a score by up to 2.0 points (p < 0.001)")
+    assert found.words(Units(decimal=",")).startswith("The glass before moves a score by up to 2,0 points (p < 0,001)")
 
 
 def test_where_nothing_is_carried_nothing_is_claimed(cellar_book: Book) -> None:
@@ -54,7 +56,7 @@ def test_where_nothing_is_carried_nothing_is_claimed(cellar_book: Book) -> None:
     poured = tasted(cellar_book, "F2", 0.0)
     with pytest.raises(StillBlind):
         order_effects(poured)
-    assert order_effects(closed(cellar_book, "F2")).words.startswith("No effect of the glass before is shown (p = ")
+    assert order_effects(closed(cellar_book, "F2")).words().startswith("No effect of the glass before is shown (p = ")
 
 
 def test_too_few_orders_are_refused(cellar_book: Book) -> None:

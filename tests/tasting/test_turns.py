@@ -10,6 +10,7 @@ from cooperage.book.declared.verdicts import VERDICTS, Judgement
 from cooperage.tasting.flights import Attribute, Flight, Glass, OffTheScale, Score
 from cooperage.tasting.flights.vocabulary import shipped
 from cooperage.tasting.turns import line_of, next_taster, read_line, still_to_come, whole_line, word_begun, words_near
+from cooperage.units import Units
 
 AT = datetime(2026, 11, 26, tzinfo=UTC)
 CODES = ["432", "215", "528"]
@@ -98,3 +99,11 @@ def test_words_near_are_those_that_what_is_begun_may_become() -> None:
     assert word_begun("6 3 12.5") == ""
     assert words_near("6 3 12.5 vanilla, s", shipped())[0].startswith("s")
     assert "vanilla" not in words_near("6 vanilla", shipped())
+
+
+def test_what_a_line_would_give_is_announced_in_the_persons_decimal_sign() -> None:
+    """Glass by glass, and a row of several glasses."""
+    comma = Units(decimal=",")
+    assert read_line("12,5", poured(), "Ada", CODES, comma).words == "overall 12,5"
+    assert "12,5" in read_line("12,5 14 9,5", poured(), "Ada", CODES, comma).words
+    assert "9,5" in read_line("12,5 14 9,5", poured(), "Ada", CODES, comma).words

@@ -57,7 +57,8 @@ async def hits(pilot: Any) -> list[str]:
 
 @pytest.mark.parametrize(
     ("typed", "kind", "name"),
-    [("retire", "act", "retire"), ("losses", "place", "losses"), ("B-009", "vessel", "B-009"), ("lime", "lot", "M-26")],
+    [("retire", "act", "retire"), ("losses", "place", "losses"), ("B-009", "vessel", "B-009"), ("lime", "lot", "M-26")]
+    + [(words, "form", "define ready") for words in ("define ready", "when to pull", "ripe", "limits")],
 )
 async def test_the_palette_has_acts_places_and_things(
     opened: Any, press: Any, typed: str, kind: str, name: str

@@ -87,7 +87,7 @@ class Replay:
             destination.flows_in(parcel, event.at)
             destination.carries_on(move.ml)
             destination.last["joined"] = event.at
-            destination.takes_quarantine_of(source)
+            destination.takes_quarantine_of(source, move.source)
 
     def _from_outside(self, move: Move, destination: VesselState, event: Event) -> Contents:
         if move.source in _GAPS:

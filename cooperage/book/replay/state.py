@@ -32,12 +32,16 @@ class Known:
 
 
 class Judged(NamedTuple):
-    """What was last decided about a vessel, when, after how many weeks it is looked at again, and in which flight."""
+    """What was last decided about a vessel, when, after how many weeks it is looked at again, and in which flight.
+
+    A quarantine that came with mead has the id of the vessel `carried_from`.
+    """
 
     verdict: str
     at: float
     weeks: int | None
     flight: str
+    carried_from: str = ""
 
     @property
     def next_look(self) -> float | None:
@@ -97,10 +101,10 @@ class VesselState:
         """True if it was decided that its mead goes nowhere, and nothing else was decided since."""
         return self.judged is not None and self.judged.verdict == QUARANTINE
 
-    def takes_quarantine_of(self, source: "VesselState") -> None:
+    def takes_quarantine_of(self, source: "VesselState", source_id: str) -> None:
         """Go into quarantine once mead came in from a vessel that is in it, whatever was decided here before."""
-        if source.is_quarantined and not self.is_quarantined:
-            self.judged = source.judged
+        if source.judged is not None and source.is_quarantined and not self.is_quarantined:
+            self.judged = source.judged._replace(carried_from=source_id)
 
     @property
     def ml(self) -> int:
@@ -242,7 +246,7 @@ _PLAIN = (
 )
 
 
-_FORM = 10
+_FORM = 11
 """Raised whenever a state begins to remember something more, so that what older code kept is recalculated."""
 
 

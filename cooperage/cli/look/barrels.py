@@ -52,7 +52,8 @@ def _verdict_row(standing: Standing) -> dict[str, Any] | None:
     if judged is None:
         return None
     word, weeks = judged.decided
-    return {"verdict": word, "weeks": weeks, "at": judged.at, "flight": judged.flight, "next_look": judged.next_look}
+    said = {"verdict": word, "weeks": weeks, "at": judged.at, "flight": judged.flight, "next_look": judged.next_look}
+    return said | {"carried_from": judged.carried_from}
 
 
 @command(

@@ -11,13 +11,8 @@ from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.log import Entry
 from cooperage.book.words import entry_words
 from cooperage.cli.shared.desk import plain
+from cooperage.cli.shared.unit_keys import unit_key
 from cooperage.units import Quantity, unit_written
-
-_ENDINGS: dict[Quantity | Holds, str] = {
-    Quantity.LENGTH: "_mm",
-    Quantity.TEMPERATURE: "_c",
-    Quantity.PERCENT: "_percent",
-}
 
 
 def entry_row(entry: Entry) -> dict[str, Any]:
@@ -62,9 +57,9 @@ def _said(kind: str, said: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
                 yield name, value
                 yield "unit", unit_written(PROPERTIES[said["property"]].quantity)
             case Quantity.VOLUME:
-                yield f"{name}_l", None if value is None else value / 1000
+                yield unit_key(name, face.holds), None if value is None else value / 1000
             case _:
-                yield name + _ENDINGS.get(face.holds, ""), value
+                yield unit_key(name, face.holds), value
 
 
 def _amount(substance: str, amount: float) -> dict[str, Any]:

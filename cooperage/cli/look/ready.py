@@ -6,7 +6,15 @@ import click
 
 from cooperage.cli.shared.command import CommandGroup, option
 from cooperage.cli.shared.complete import LOTS, TAGS
-from cooperage.cli.shared.desk import hand_option, json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.desk import (
+    hand_option,
+    json_option,
+    open_book,
+    print_json,
+    print_table,
+    settings,
+    sure_option,
+)
 from cooperage.programme.ready.definitions import (
     CHANCE,
     NONE_YET,
@@ -14,11 +22,14 @@ from cooperage.programme.ready.definitions import (
     Definition,
     define,
     definitions_in,
+    holds_words,
     own_definition,
     standing_definitions,
+    what_holds,
     withdraw,
 )
-from cooperage.programme.ready.readiness import in_turn, readiness
+from cooperage.programme.ready.limits import unit_of
+from cooperage.programme.ready.readiness import LooksOnce, in_turn, readiness
 from cooperage.programme.ready.words import HOW_READY, READY_HEAD, chance_in_words, ready_cells, ready_row
 from cooperage.units import DEFAULT, show_day
 
@@ -58,9 +69,10 @@ def ready_command(ctx: click.Context, vessels: tuple[str, ...], lot: str | None,
         _print_scored(book, wanted, as_json=as_json)
         return
     code = None if lot is None else own_definition(book, lot)[0]
+    looks = LooksOnce(book, cellar.at)
     found = [
         each
-        for each in in_turn(readiness(book, cellar).values())
+        for each in in_turn(readiness(book, cellar, looks).values())
         if (not wanted or each.vessel in wanted) and code in (None, each.lot)
     ]
     units = DEFAULT if as_json else settings().units
@@ -74,7 +86,7 @@ def ready_command(ctx: click.Context, vessels: tuple[str, ...], lot: str | None,
     print_table(READY_HEAD, [ready_cells(each, cellar.at, units) for each in found], (3,), "No barrel holds that.")
     for definition in standing.values():
         click.echo(f"{_whose(definition)}: {definition.words(units)}")
-    _print_usual_time(book, standing.get(None))
+    _print_usual_time(looks, standing.get(None))
     click.echo(HOW_READY)
 
 
@@ -87,16 +99,13 @@ def _whose(definition: Definition) -> str:
     return "ready" if definition.lot is None else f"ready, {definition.lot}"
 
 
-def _print_usual_time(book: Any, definition: Definition | None) -> None:  # noqa: ANN401 - a Book
+def _print_usual_time(looks: LooksOnce, definition: Definition | None) -> None:
     """Print how long fills took until they met the cellar's definition."""
     from cooperage.programme.ready.survival import times_until_met, usual_time_words
-    from cooperage.programme.ready.tasted import panel_looks
 
     if definition is None:
         return
-    with book.reading() as connection:
-        looks = panel_looks(book, connection)
-    if words := usual_time_words(times_until_met(looks, definition.limits)):
+    if words := usual_time_words(times_until_met(looks.every, definition.limits)):
         click.echo(words)
 
 
@@ -135,6 +144,7 @@ def _print_scored(book: Any, wanted: set[str], *, as_json: bool) -> None:  # noq
 )
 @option("--risk", type=float, default=100 * RISK, show_default=True, help="The risk [%] of missing the time for it.")
 @hand_option
+@sure_option
 @json_option
 @click.pass_context
 def define_command(
@@ -144,6 +154,7 @@ def define_command(
     chance: float,
     risk: float,
     hand: str | None,
+    sure: bool,
     as_json: bool,
 ) -> None:
     """Write down what ready means here: limits on scores, on figures, and on the months in this wood.
@@ -159,6 +170,7 @@ def define_command(
         risk=risk / 100,
         hand=hand or mine.hand,
         units=mine.units,
+        sure=sure,
     )
     _print_written(made, as_json=as_json)
 
@@ -176,7 +188,14 @@ def define_command(
 @click.pass_context
 def withdraw_command(ctx: click.Context, lot: str | None, hand: str | None, as_json: bool) -> None:
     """Withdraw the cellar's definition of ready, or that of a lot."""
-    _print_written(withdraw(open_book(ctx), lot=lot, hand=hand or settings().hand), as_json=as_json)
+    book = open_book(ctx)
+    made = withdraw(book, lot=lot, hand=hand or settings().hand)
+    now = what_holds(book, made.lot)
+    if as_json:
+        print_json(_definition_row(made) | {"holds_now": None if now is None else now.words(DEFAULT)})
+        return
+    _print_written(made, as_json=False)
+    click.echo(holds_words(now, made.lot, settings().units))
 
 
 def _print_written(made: Definition, *, as_json: bool) -> None:
@@ -193,8 +212,9 @@ def definitions_command(ctx: click.Context, as_json: bool) -> None:
     """List every definition of ready that was ever written, oldest first."""
     with open_book(ctx).reading() as connection:
         every = definitions_in(connection)
+    standing = {each.id for each in standing_definitions(every).values()}
     if as_json:
-        print_json([_definition_row(each) for each in every])
+        print_json([_definition_row(each) | {"in_force": each.id in standing} for each in every])
         return
     units = settings().units
     rows = [
@@ -205,10 +225,11 @@ def definitions_command(ctx: click.Context, as_json: bool) -> None:
             chance_in_words(each.chance) if each.limits else "",
             chance_in_words(each.risk) if each.limits else "",
             each.hand,
+            "in force" if each.id in standing else "",
         )
         for each in every
     ]
-    print_table(("written", "for", "ready is", "chance", "risk", "by"), rows, (3, 4), empty=NONE_YET)
+    print_table(("written", "for", "ready is", "chance", "risk", "by", "now"), rows, (3, 4), empty=NONE_YET)
 
 
 def _definition_row(made: Definition) -> dict[str, Any]:
@@ -218,7 +239,7 @@ def _definition_row(made: Definition) -> dict[str, Any]:
         "definition": made.words(DEFAULT),
         "limits": [
             {"name": each.name, "side": "at most" if each.sign > 0 else "at least", "value": each.value}
-            | {"scale": each.scale}
+            | {"unit": unit_of(each.name), "scale": each.scale}
             for each in made.limits
         ],
         "wanted_chance": made.chance,

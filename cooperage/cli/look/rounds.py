@@ -24,7 +24,7 @@ from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import format_short
 from cooperage.programme.ready.readiness import looks_due
-from cooperage.programme.rounds.due import Due, next_task, rounds
+from cooperage.programme.rounds.due import Due, all_coming, next_task, rounds
 from cooperage.programme.rounds.worth import (
     NOTHING_WORTH,
     WORTH_FOOT,
@@ -83,14 +83,17 @@ def rounds_command(ctx: click.Context, by_day: str | None, only: str, *, worth: 
     rates = loss_rates(book, cellar)
     chosen = read_filter(only, cellar)
     units = DEFAULT if as_json else settings().units
-    due = chosen.chosen_due(rounds(cellar, by, rates, units, looks_due(book, cellar)))
+    looks = looks_due(book, cellar)
+    due = chosen.chosen_due(rounds(cellar, by, rates, units, looks))
     if as_json:
         print_json([due_row(each, cellar) for each in due])
         return
     minded = cautions_of_walk(((d.task, d.barrel, d.keg) for d in due), cellar, settings().units)
     rows = [_stop_row(tag, list(tasks), cellar) for tag, tasks in groupby(zip(due, minded, strict=True), key=_barrel)]
-    nothing = f"nothing is due of '{only}'" if only else nothing_due(cellar, next_task(cellar, rates))
-    empty = "" if rows else nothing
+    empty = ""
+    if not rows:
+        coming = all_coming(cellar, cellar.at, rates, units, looks)
+        empty = f"nothing is due of '{only}'" if only else nothing_due(cellar, next_task(cellar, coming))
     print_table(("where", "barrel", "do", "since", "expect", "why"), rows, empty=empty)
     print_cautions_once(minded)
 

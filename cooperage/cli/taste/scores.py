@@ -6,7 +6,7 @@ import click
 
 from cooperage.book.declared.verdicts import verdict_in
 from cooperage.cli.shared.command import command, option
-from cooperage.cli.shared.desk import BadCall, json_option, open_book, print_json, sure_option
+from cooperage.cli.shared.desk import BadCall, json_option, open_book, print_json, settings, sure_option
 from cooperage.cli.shared.paste import piped_file
 from cooperage.cli.taste.shown import flight_argument, given_row
 from cooperage.exchange.score_sheets import sheet_table, take_scores
@@ -107,7 +107,7 @@ def score_command(
     if as_json:
         print_json({"flight": poured.code, "glass": glass, "taster": name, "score": given.value} | given_row(given))
     else:
-        click.echo(f"{glass}  {name}  {announced(typed, poured)}")
+        click.echo(f"{glass}  {name}  {announced(typed, poured, settings().units)}")
 
 
 def _typed(poured: Flight, value: str | None, attributes: tuple[str, ...], words: str, verdict: str) -> TypedScore:

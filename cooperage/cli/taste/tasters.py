@@ -1,12 +1,14 @@
 """`cooperage taste tasters`: how each taster scored over all closed flights, with how surely it is known."""
 
 import math
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from cooperage.cli.shared.command import command
-from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table
+from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.units import Quantity, Units, show, show_signed
 
 if TYPE_CHECKING:
     from cooperage.tasting.statistics.records import Between, TasterRecord
@@ -30,35 +32,35 @@ def tasters_command(ctx: click.Context, what: str, as_json: bool) -> None:
         scales = [{"scale": each.scale, "flights": each.flights} | _rows(each.records) for each in found]
         print_json({"scored": what, "scales": scales})
         return
+    units = settings().units
     if not found:
         click.echo(f"no closed flight has a score for '{what}'")
     for each in found:
         click.echo(f"{each.what}, scale {each.scale}, points; 95 % intervals")
-        print_table(HEADS, [_cells(record) for record in each.records], right=(1, 2, 3, 5, 7))
+        print_table(HEADS, [_cells(record, units) for record in each.records], right=(1, 2, 3, 5, 7))
         for record in each.records:
-            click.echo(bias_words(record))
+            click.echo(bias_words(record, units))
 
 
-def _cells(record: "TasterRecord") -> tuple[str, ...]:
-    bias, steady, likeness = record.bias, record.steady, record.likeness
+def _cells(record: "TasterRecord", units: Units) -> tuple[str, ...]:
+    def plainly(value: float, digits: int) -> str:
+        return show(Quantity.NUMBER, value, units, digits=digits)
+
+    def cells(known: "Between", shown: Callable[[float], str]) -> tuple[str, str]:
+        value = "" if math.isnan(known.value) else shown(known.value)
+        if math.isnan(known.low):
+            return value, ""
+        high = "or more" if math.isinf(known.high) else f"to {shown(known.high)}"
+        return value, f"{shown(known.low)} {high}"
+
     return (
         record.taster,
         str(record.flights),
         str(record.glasses),
-        *(_shown(bias, "+.1f"), _between(bias, "+.1f")),
-        *(_shown(steady, ".1f"), _between(steady, ".1f")),
-        *(_shown(likeness, ".2f"), _between(likeness, ".2f")),
+        *cells(record.bias, lambda value: show_signed(value, units)),
+        *cells(record.steady, lambda value: plainly(value, 1)),
+        *cells(record.likeness, lambda value: plainly(value, 2)),
     )
-
-
-def _shown(known: "Between", form: str) -> str:
-    return "" if math.isnan(known.value) else format(known.value, form)
-
-
-def _between(known: "Between", form: str) -> str:
-    if math.isnan(known.low):
-        return ""
-    return f"{known.low:{form}} or more" if math.isinf(known.high) else f"{known.low:{form}} to {known.high:{form}}"
 
 
 def _rows(records: "list[TasterRecord]") -> dict[str, Any]:

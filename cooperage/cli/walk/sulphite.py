@@ -29,7 +29,7 @@ from cooperage.programme.upkeep.sulphite import (
     low_words,
     sulphite_by_lot,
 )
-from cooperage.units import Quantity, counted, read, show
+from cooperage.units import Quantity, counted, read, show, unit_written
 
 
 @command("sulphite", "cooperage sulphite", "cooperage sulphite --lot BW-24 --target 0.6 --bound 35% --json")
@@ -128,7 +128,11 @@ def _none_wanted(doses: Sequence[BarrelDose]) -> str:
     return "No dose can be calculated; measure free SO2, pH and strength first."
 
 
+_UNIT = unit_written(Quantity.SULPHITE)
+
+
 def _lot_row(found: LotSulphite) -> dict[str, Any]:
     doses = [plain(dose) | {"measure_first": dose.measure_first} for dose in found.doses]
     row: dict[str, Any] = plain(found)
-    return row | {"doses": doses}
+    spreads = {name: row[name] and {**row[name], "unit": _UNIT} for name in ("free", "molecular")}
+    return row | spreads | {"doses": doses}

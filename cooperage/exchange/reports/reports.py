@@ -28,7 +28,7 @@ from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, level_now
 from cooperage.programme.ready.readiness import looks_due
-from cooperage.programme.rounds.due import Due, next_task, rounds
+from cooperage.programme.rounds.due import Due, all_coming, next_task, rounds
 from cooperage.programme.upkeep.beginnings import missing, nothing_due
 from cooperage.programme.upkeep.cautions import cautions_of_walk
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
@@ -142,7 +142,8 @@ def rounds_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """What is due, in walking order, with blanks to fill in: for a walk without a laptop."""
     cellar = cellar_now(book)
     rates = loss_rates(book, cellar)
-    due = rounds(cellar, span.last, rates, units, looks_due(book, cellar))
+    looks = looks_due(book, cellar)
+    due = rounds(cellar, span.last, rates, units, looks)
     minded = cautions_of_walk(((d.task, d.barrel, d.keg) for d in due), cellar, units)
     columns = (
         *_WHERE,
@@ -161,7 +162,10 @@ def rounds_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     rows = [_stop_row(list(tasks), cellar) for _, tasks in at_vessels]
     foot = "\n".join([counted(len(rows), "stop"), _HOW_TO_FILL_IN, *_cautions_at_foot(minded)])
     title = f"Rounds, {show_when(book.now())}" if span.last is None else f"Rounds, due by {show_day(span.last)}"
-    return Report(title, columns, rows, foot, "" if rows else nothing_due(cellar, next_task(cellar, rates)))
+    if rows:
+        return Report(title, columns, rows, foot, "")
+    coming = all_coming(cellar, cellar.at, rates, units, looks)
+    return Report(title, columns, rows, foot, nothing_due(cellar, next_task(cellar, coming)))
 
 
 def _stop_row(tasks: Sequence[tuple[Due, Sequence[Caution]]], cellar: Cellar) -> tuple[Cell, ...]:

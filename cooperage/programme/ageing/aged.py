@@ -30,6 +30,7 @@ class AgedStanding(Standing):
 
     def __init__(self, standing: Standing, figures: FiguresNow, facts: Facts) -> None:
         super().__init__(standing.vessel, standing.state, standing.at, standing.lots_by_id)
+        self.scored_at, self.carried_from = standing.scored_at, standing.carried_from
         self._book, self._figures, self.facts = standing, figures, facts
         self._shown: dict[str, Figure] = {}
 

@@ -11,7 +11,7 @@ from cooperage.programme.ageing.course import BAND, Course, band_of
 from cooperage.programme.ageing.experience import Experience
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.passage import AirDrift
-from cooperage.programme.ageing.trails import ordinary_doubt
+from cooperage.programme.ageing.trails import learned_from, ordinary_doubt
 from cooperage.programme.air.warmth import UNREAD, Warmth
 from cooperage.programme.kept import kept
 
@@ -72,8 +72,8 @@ class FiguresNow:
     ) -> None:
         self._find_drifts, self._find_warmth = drifts, warmth
         self._mark = cellar.mark
-        self._standings = [standing for standing in cellar if standing.ml]
-        self._tags = frozenset(standing.tag for standing in self._standings)
+        self._standings = learned_from(cellar)
+        self._tags = frozenset(standing.tag for standing in self._standings if standing.ml)
         self._before = {} if before is None else before.learned
         self._experience: dict[str, Experience] = {}
         self.learned: dict[str, Learned] = {}

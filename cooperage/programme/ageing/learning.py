@@ -132,7 +132,7 @@ def learn(
     drifts: Mapping[str, AirDrift] | None = None,
     warmth: Warmth = UNREAD,
 ) -> Learned:
-    """Learn from all vessels that hold something how one property ages in this cellar.
+    """Learn from vessels, those that are empty now too, how one property ages in this cellar.
 
     `before` may lend a start, `usual` is the usual rate that was learned of the property that ages alike,
     `drifts` what the air does to each, by tag, and `warmth` how warm the rooms are.

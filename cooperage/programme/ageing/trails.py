@@ -1,5 +1,6 @@
 """What a vessel remembers of one property: each reading, and what came before the next."""
 
+from collections.abc import Iterable
 from math import exp, log, nan
 
 from cooperage.book import Standing
@@ -15,6 +16,14 @@ _LONG_DAYS = 1e4
 """What was not read in its fill has stood in its room for so long: it is as warm as that."""
 _LEAST_DOUBT = 0.01
 """No reading is surer than this share of an ordinary one, though a person wrote that it is exact."""
+
+
+def learned_from(cellar: Iterable[Standing]) -> list[Standing]:
+    """Return the vessels that show how figures age: those that hold something, and empty ones that were read once.
+
+    Else figures elsewhere would move whenever a vessel with a past is filled or emptied.
+    """
+    return [standing for standing in cellar if standing.ml or standing.state.rereads]
 
 
 def rows_of(standing: Standing, name: str, air: AirDrift, warmth: Warmth) -> list[tuple[float, ...]]:

@@ -13,7 +13,7 @@ from typing import Any
 from cooperage.book.declared.properties import PROPERTIES, PROPERTY_SPELLINGS
 from cooperage.book.declared.spelling import folded
 from cooperage.errors import BadInput
-from cooperage.units import DEFAULT, Quantity, Units, read, show, show_short
+from cooperage.units import DEFAULT, Quantity, Units, read, show, show_short, unit_written
 
 AGE = "age_months"
 """The name of the limit on months in this wood."""
@@ -89,6 +89,13 @@ class ReadyLimit:
         if self.name == AGE:
             return f"{amount} months"
         return f"{amount}{_of_scale(self.scale)}"
+
+
+def unit_of(name: str) -> str:
+    """Return the canonical unit of a limit's value as text: "g/L", "months"; "points" for what is tasted."""
+    if name in PROPERTIES:
+        return unit_written(PROPERTIES[name].quantity)
+    return "months" if name == AGE else "points"
 
 
 def called(name: str) -> str:

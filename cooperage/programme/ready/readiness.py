@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import astuple, dataclass, replace
 from datetime import date, datetime, timedelta
 from enum import StrEnum
+from functools import cached_property
 from hashlib import blake2b
 from typing import TYPE_CHECKING, Any
 
@@ -17,8 +18,8 @@ from cooperage.book.store.tables import FLIGHT, SCORE
 from cooperage.programme.kept import kept
 from cooperage.programme.ready.definitions import Definition, definition_for, definitions_in, standing_definitions
 from cooperage.programme.ready.limits import ReadyLimit
-from cooperage.programme.ready.looks import WEEKS, cask_of
-from cooperage.programme.upkeep.looks import decided_look, is_met, is_tasted
+from cooperage.programme.ready.looks import WEEKS, PanelLook, cask_of
+from cooperage.programme.upkeep.looks import FORECAST, next_look
 from cooperage.units import local_day
 
 if TYPE_CHECKING:
@@ -68,8 +69,8 @@ class Readiness:
     with the chance that is `wanted`; it `closes` on no day where it stays open as far as can be seen. `likely` is the
     middle of the day on which the limits first hold, `half` and `most` the days between which that is 50 and 80 times
     in 100; None is later than can be seen. `passed` is the chance that the time for it is over. `next_look` is when to
-    taste it again, by `look_by`: "forecast", or "verdict" where the taster gave it; None by "tasted" where it was
-    tasted near then without a score. `missing` is what is not known. `state_by` is "verdict" where the panel called
+    taste it again, as the rounds ask for it, by `look_by`: "forecast"; "verdict" where the taster gave it; "interval"
+    where none of them asks for a look. `missing` is what is not known. `state_by` is "verdict" where the panel called
     it ready, whatever the limits give.
     """
 
@@ -99,9 +100,25 @@ class Readiness:
         return max(self.weeks, default=None)
 
 
-def readiness(book: Book, cellar: Cellar) -> dict[str, Readiness]:
+class LooksOnce:
+    """What panels gave up to a moment: gathered when it is first asked for, and once."""
+
+    def __init__(self, book: Book, until: datetime) -> None:
+        self._book, self._until = book, until
+
+    @cached_property
+    def every(self) -> "list[PanelLook]":
+        """All looks, oldest first."""
+        from cooperage.programme.ready.tasted import panel_looks  # NumPy comes with it
+
+        with self._book.reading() as connection:
+            return panel_looks(self._book, connection, self._until)
+
+
+def readiness(book: Book, cellar: Cellar, looks: LooksOnce | None = None) -> dict[str, Readiness]:
     """Return how every barrel that holds something stands to its definition, by tag; nothing where none is defined.
 
+    `looks` are those of the book up to the moment of the cellar, where they are asked for besides.
     `cellar` may be that of a past moment: then what was defined and scored later is left out. The first time after a
     flight, a fill or a reading with a limit it takes a second or more.
     """
@@ -113,7 +130,7 @@ def readiness(book: Book, cellar: Cellar) -> dict[str, Readiness]:
     found = kept(
         mark,
         f"ready-{local_day(cellar.at):%Y%m%d}",
-        lambda: _foreseen(book, cellar, standing),
+        lambda: _foreseen(cellar, standing, looks or LooksOnce(book, cellar.at)),
         lambda found: [_as_kept(each) for each in found.values()],
         lambda rows: {each.vessel: each for each in map(_from_kept, rows)},
     )
@@ -143,12 +160,10 @@ def _reads(standing: Standing, named: Iterable[str]) -> list[tuple[str, float, f
     return [(name, reads[name].at, reads[name].value) for name in sorted(named) if name in reads]
 
 
-def _foreseen(book: Book, cellar: Cellar, standing: Mapping[str | None, Definition]) -> dict[str, Readiness]:
+def _foreseen(cellar: Cellar, standing: Mapping[str | None, Definition], looks: LooksOnce) -> dict[str, Readiness]:
     from cooperage.programme.ready.forecasting import CellarCurves  # NumPy comes with it
-    from cooperage.programme.ready.tasted import panel_looks
 
-    with book.reading() as connection:
-        curves = CellarCurves(panel_looks(book, connection, cellar.at))
+    curves = CellarCurves(looks.every)
     found = (_of_barrel(each, definition_for(each.lots, standing), curves) for each in cellar.barrels if each.ml)
     return {each.vessel: each for each in found}
 
@@ -200,7 +215,7 @@ def _dated(blank: Readiness, barrel: Standing, foreseen: "Foreseen", curves: "Ce
         most=(day(most_from), day(most_to)),
         passed=ahead.passed,
         next_look=barrel.at + timedelta(weeks=ahead.look),
-        look_by="forecast",
+        look_by=FORECAST,
         figures=tuple(_limits_now(blank.limits, foreseen, ahead, curves)),
         missing=(f"{', '.join(foreseen.untasted)} not scored in this fill",) if foreseen.untasted else (),
     )
@@ -226,17 +241,13 @@ def _state(ahead: "WindowAhead", *, is_tasted: bool) -> ReadyState:
 
 def _with_verdict(found: Readiness, barrel: Standing) -> Readiness:
     """Return it with what was tasted and decided since: that goes before any forecast."""
-    judged = barrel.judged
-    if found.next_look is not None and is_met(barrel, found.next_look):
-        found = replace(found, next_look=None, look_by="tasted" if is_tasted(barrel) else "")
+    look = next_look(barrel, found.next_look)
+    found = replace(found, next_look=look.at, look_by=look.by)
     if barrel.is_quarantined:
-        found = replace(found, state=ReadyState.QUARANTINED)
-    if judged is None:
-        return found
-    if judged.decided.word == READY:
-        found = replace(found, state=ReadyState.READY, state_by="verdict")
-    look = decided_look(barrel)
-    return found if look is None else replace(found, next_look=look, look_by="verdict")
+        return replace(found, state=ReadyState.QUARANTINED)
+    if barrel.judged is not None and barrel.judged.decided.word == READY:
+        return replace(found, state=ReadyState.READY, state_by="verdict")
+    return found
 
 
 def looks_due(book: Book, cellar: Cellar) -> dict[str, tuple[datetime, str]]:
@@ -249,11 +260,8 @@ def looks_due(book: Book, cellar: Cellar) -> dict[str, tuple[datetime, str]]:
 
 def looks_of(found: Mapping[str, Readiness]) -> dict[str, tuple[datetime, str]]:
     """Return the looks that are due by what is known already."""
-    return {tag: (each.next_look, _why(each)) for tag, each in found.items() if _is_foreseen(each) and each.next_look}
-
-
-def _is_foreseen(found: Readiness) -> bool:
-    return found.look_by == "forecast" and found.state is not ReadyState.QUARANTINED
+    foreseen = {tag: each for tag, each in found.items() if each.look_by == FORECAST}
+    return {tag: (each.next_look, _why(each)) for tag, each in foreseen.items() if each.next_look is not None}
 
 
 def _why(found: Readiness) -> str:

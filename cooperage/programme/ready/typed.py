@@ -74,13 +74,13 @@ def definition_words(typed: TypedDefinition, units: Units = DEFAULT) -> str:
     return f"defines ready for {whose}: {limits_words(typed.limits, units)}; chance {chance}, risk {risk}"
 
 
-def write_typed(book: Book, typed: TypedDefinition, *, hand: str = "") -> Definition:
+def write_typed(book: Book, typed: TypedDefinition, *, hand: str = "", sure: bool = False) -> Definition:
     """Write it, or withdraw what stands; what stands already is not written again. Raises what `define` raises."""
     if typed.standing is not None and not typed.changes:
         return typed.standing
     if not typed.limits:
         return withdraw(book, lot=typed.lot, hand=hand)
-    return define_limits(book, typed.limits, lot=typed.lot, chance=typed.chance, risk=typed.risk, hand=hand)
+    return define_limits(book, typed.limits, lot=typed.lot, chance=typed.chance, risk=typed.risk, hand=hand, sure=sure)
 
 
 def _share(name: str, texts: Mapping[str, str], usual: float, units: Units) -> float:

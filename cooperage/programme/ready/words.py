@@ -6,15 +6,17 @@ from typing import Any
 
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.programme.ready.definitions import NONE_YET
-from cooperage.programme.ready.limits import AGE, called, limits_words
+from cooperage.programme.ready.limits import AGE, called, limits_words, unit_of
 from cooperage.programme.ready.readiness import LimitNow, Readiness, ReadyState, in_turn
+from cooperage.programme.upkeep.looks import INTERVAL, VERDICT
 from cooperage.units import DEFAULT, Quantity, Units, local_day, show
 
 READY_HEAD = ("barrel", "lot", "state", "chance", "window", "first holds, 80 of 100", "look next", "now")
 HOW_READY = (
     "Chance: that all limits hold today. Window: from when to when it is at least\n"
     "what the definition asks for. Look next: before the time for it may be over,\n"
-    "and once it has probably come; what a taster decided goes before that."
+    "and once it has probably come; what a taster decided goes before that.\n"
+    "Now: each figure as it is today; a score lies within its ± 80 times in 100."
 )
 _SURE = 0.995
 _WORTH_A_WORD = 0.05
@@ -60,12 +62,12 @@ def interval_words(found: Readiness, today: date) -> str:
 
 
 def look_words(found: Readiness, at: datetime) -> str:
-    """Return when to taste it next, and who said so where that was the taster."""
+    """Return when to taste it next, and by what, where that is not the forecast: the taster, or its interval."""
     if found.next_look is None:
-        return "tasted, not scored" if found.look_by == "tasted" else ""
+        return ""
     day, today = local_day(found.next_look), local_day(at)
     when = "today" if day == today else f"{_day(day, today, '')}{', overdue' if day < today else ''}"
-    return f"{when} (taster)" if found.look_by == "verdict" else when
+    return when + {VERDICT: " (taster)", INTERVAL: " (interval)"}.get(found.look_by, "")
 
 
 def figures_words(found: Readiness, units: Units = DEFAULT) -> str:
@@ -105,9 +107,7 @@ def ready_words(found: Readiness, at: datetime, units: Units = DEFAULT) -> str:
     today = local_day(at)
     window = window_words(found, today) if found.chance is not None else ""
     look = look_words(found, at)
-    if found.next_look is not None:
-        look = f"look next {look}"
-    parts = (_state_words(found), window, look, figures_words(found, units))
+    parts = (_state_words(found), window, f"look next {look}" if look else "", figures_words(found, units))
     return "; ".join(filter(None, parts))
 
 
@@ -200,8 +200,8 @@ def ready_row(found: Readiness, units: Units = DEFAULT) -> dict[str, Any]:
         "next_look": found.next_look,
         "next_look_by": found.look_by,
         "limits": [
-            {"name": each.name, "scale": each.scale, "value": each.value, "low": each.low, "high": each.high}
-            | {"chance": _rounded(each.chance)}
+            {"name": each.name, "scale": each.scale, "unit": unit_of(each.name), "value": each.value}
+            | {"low": each.low, "high": each.high, "chance": _rounded(each.chance)}
             for each in found.figures
         ],
         "missing": list(found.missing),

@@ -18,7 +18,7 @@ from cooperage.programme.rounds.risk import LONGEST_DAYS, acidity_at_risk, gravi
 from cooperage.programme.signs.leak import leak_sign
 from cooperage.programme.upkeep.defaults import upkeep_of
 from cooperage.programme.upkeep.dips import dip_that_disagrees
-from cooperage.programme.upkeep.looks import decided_look, filled_at, last_tasted, latest_in_fill
+from cooperage.programme.upkeep.looks import filled_at, last_tasted, latest_in_fill, next_look
 from cooperage.programme.upkeep.verdicts import last_cared_for, over_limit, under_floor
 from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_ago, show_day
 
@@ -90,13 +90,12 @@ def all_coming(
     ]
 
 
-def next_task(cellar: Cellar, rates: Mapping[str, LossRate] | None = None, coming: Iterable[Due] | None = None) -> str:
+def next_task(cellar: Cellar, coming: Iterable[Due]) -> str:
     """Return what comes due first of all, and when: "B-001 top on 2026-12-24"; nothing where nothing does.
 
-    `coming` is all that is coming by now, where it is known already.
+    `coming` is all that is coming by now.
     """
-    found = all_coming(cellar, cellar.at, rates) if coming is None else coming
-    later = (due for due in found if due.due > cellar.at)
+    later = (due for due in coming if due.due > cellar.at)
     first = min(later, key=lambda due: due.due, default=None)
     return "" if first is None else f"{first.barrel} {first.task} on {show_day(first.due)}"
 
@@ -120,10 +119,10 @@ def _of_vessel(
         return
     upkeep, rate = upkeep_of(standing), rate_of(standing, rates)
     level = level_now(standing, rate, by)
-    tasks = _empty(standing, upkeep) if standing.ml == 0 else _holding(standing, upkeep, level, rate, kegs, units)
+    is_empty = standing.ml == 0
+    tasks = _empty(standing, upkeep) if is_empty else _holding(standing, upkeep, level, rate, kegs, units, looks)
     warning = sure_leak(standing, rate, units)
-    for task in tasks:
-        due = _as_foreseen(standing, task, looks)
+    for due in tasks:
         overdue = max(0.0, (by - due.due) / timedelta(days=1))
         yield replace(due, position=standing.position, overdue_days=overdue, level=level, warning=warning)
 
@@ -147,7 +146,13 @@ def _empty(standing: Standing, upkeep: Upkeep) -> Iterator[Due]:
 
 
 def _holding(
-    standing: Standing, upkeep: Upkeep, level: Level, rate: LossRate, kegs: list[Standing], units: Units
+    standing: Standing,
+    upkeep: Upkeep,
+    level: Level,
+    rate: LossRate,
+    kegs: list[Standing],
+    units: Units,
+    looks: Looks,
 ) -> Iterator[Due]:
     if (dip := dip_that_disagrees(standing, units)) is not None:
         yield Due(standing.tag, Task.GAUGE, *dip)
@@ -161,29 +166,21 @@ def _holding(
         yield Due(standing.tag, Task.VA, *risk)
     if (risk := gravity_at_risk(standing, units)) is not None:
         yield Due(standing.tag, Task.GRAVITY, *risk)
-    yield _tasting(standing, upkeep)
+    yield _tasting(standing, looks)
 
 
-def _tasting(standing: Standing, upkeep: Upkeep) -> Due:
-    """Return when a vessel is to be tasted: when that was decided, else by its interval."""
-    tasted = last_tasted(standing)
-    if (look := decided_look(standing)) is not None:
-        return Due(standing.tag, Task.TASTE, look, judged_words(standing))
-    due = tasted + timedelta(days=upkeep.taste_every_days or 0)
-    why = _since_fill(standing, tasted, f"tasted or sampled {_ago(standing, tasted)}", "not tasted yet")
-    return Due(standing.tag, Task.TASTE, due, why)
-
-
-def _as_foreseen(standing: Standing, due: Due, looks: Looks) -> Due:
-    """Return a tasting when the forecast of readiness asks for it; another task, and one that was decided, as it is.
-
-    An interval that a person set to the vessel is kept where it is shorter.
-    """
-    look = looks.get(standing.tag)
-    if due.task is not Task.TASTE or look is None:
-        return due
-    is_set = standing.vessel.upkeep.taste_every_days is not None
-    return due if is_set and due.due < look[0] else replace(due, due=look[0], why=look[1])
+def _tasting(standing: Standing, looks: Looks) -> Due:
+    """Return when a vessel is to be tasted, and why: by what was decided, by its forecast, or by its interval."""
+    foreseen, by_forecast = looks.get(standing.tag, (None, ""))
+    look, tasted = next_look(standing, foreseen), last_tasted(standing)
+    match look.by:
+        case "verdict":
+            why = judged_words(standing)
+        case "forecast":
+            why = by_forecast
+        case _:
+            why = _since_fill(standing, tasted, f"tasted or sampled {_ago(standing, tasted)}", "not tasted yet")
+    return Due(standing.tag, Task.TASTE, look.at, why)
 
 
 def _since_fill(standing: Standing, at: datetime, done: str, never: str) -> str:

@@ -44,7 +44,7 @@ class Measure:
 
     `figure` returns None where it is unknown. `limit` is a vessel's own, `limit_word` what kind of limit that is; the
     usual ones lie on a cut. `unit` is for what has no unit of a quantity. Without cuts it is a word (`word`). What
-    is `of_barrels` is not there for other vessels.
+    is `of_barrels` is not there for other vessels. `unknown` is why it is not known where it is not.
     """
 
     name: str
@@ -58,6 +58,7 @@ class Measure:
     unit: str = ""
     word: Callable[[Standing], str] | None = None
     of_barrels: bool = True
+    unknown: str = "not known"
 
     def describe(self, units: Units = DEFAULT) -> str:
         """Return its unit and what it is about: "mg/L, molecular, as it is today"."""
@@ -162,10 +163,16 @@ MEASURES: tuple[Measure, ...] = (
         "volatile acidity", "as it is today", Quantity.ACID, 2, (0.3, 0.4, 0.5, 0.6, 0.7, 0.8), _acidity, _ceiling,
         "limit", of_barrels=False,
     ),
-    Measure("score", "the panel's last", Quantity.NUMBER, 0, (40, 50, 60, 70, 80, 90), _score, unit="of 100"),
+    Measure(
+        "score", "the panel's last", Quantity.NUMBER, 0, (40, 50, 60, 70, 80, 90), _score, unit="of 100",
+        unknown="no score",
+    ),
     Measure("ready", "chance now, by the cellar's definition", Quantity.PERCENT, 0, (5, 15, 30, 50, 70, 90), _ready),
     Measure("age in wood", "of this fill", Quantity.DAYS, 0, (90, 180, 270, 365, 540, 730), _age, unit="days"),
-    Measure("wood left", "of what it gave new", Quantity.PERCENT, 0, (5, 10, 25, 40, 60, 80), _wood),
+    Measure(
+        "wood left", "of what it gave new", Quantity.PERCENT, 0, (5, 10, 25, 40, 60, 80), _wood,
+        unknown="fills before it came not known",
+    ),
     Measure("strength", "as it is today", Quantity.STRENGTH, 1, (10, 11, 12, 13, 14, 15), _strength, of_barrels=False),
     Measure("lot", "the largest part", word=_lot, of_barrels=False),
 )  # fmt: skip

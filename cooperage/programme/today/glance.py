@@ -79,7 +79,7 @@ def today_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Today:
         full=sum(standing.ml > 0 for standing in cellar.barrels),
         empty=tuple(standing.tag for standing in cellar.barrels if standing.ml == 0),
         last=last[0] if last else None,
-        coming=next_task(cellar, rates, coming),
+        coming=next_task(cellar, coming),
         rates=rates,
     )
 

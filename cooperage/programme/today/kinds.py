@@ -207,6 +207,12 @@ def _since(words: str) -> Callable[[Case], tuple[str, ...]]:
     return lambda case: (f"{words} since {case.day(case.sign.since)}",)
 
 
+def _of_class_line(why: str) -> tuple[str, str]:
+    """Return which class line is near, and what changes there and where that is written."""
+    line, _, written = why.partition("line of ")[2].partition(" (")
+    return f"near {line}", written.partition(";")[0]
+
+
 KINDS: Mapping[str, Wording] = {
     "leak": Wording(_level, _leaks, _stop_leak, ("top", "rack")),
     ODD_LOSS: Wording(_litres, _odd_loss, lambda _: "Look for wet staves; the next topping settles it."),
@@ -253,7 +259,7 @@ KINDS: Mapping[str, Wording] = {
     ),
     "class line": Wording(
         _of_property("abv"),
-        lambda case: (f"near {case.sign.why.partition('line of ')[2].partition(' (')[0]}",),
+        lambda case: _of_class_line(case.sign.why),
         lambda _: "Measure before any bottling, and check the line with your authority.",
     ),
     "strength": Wording(

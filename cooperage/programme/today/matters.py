@@ -120,7 +120,7 @@ def _together(rows: list[Matter]) -> list[Matter]:
             vessels=tuple(tag for row in rows for tag in row.vessels),
             figure=figures[0] if figures else None,
             figure_to=figures[-1] if figures else None,
-            reason=first.reason[:1],
+            reason=(*first.reason[:1], *(each for each in first.reason[1:] if all(each in row.reason for row in rows))),
             why=tuple(f"{row.vessels[0]}: {why}" for row in rows for why in row.why),
             do="The walk stops at each: measure there, then dose." if first.kind == "sulphite" else first.do,
             sure=(min(low for low, _ in chances), max(high for _, high in chances)) if chances else None,

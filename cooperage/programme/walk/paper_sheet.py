@@ -14,6 +14,7 @@ from cooperage.book.declared.acts import Top
 from cooperage.errors import BadInput
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.pasted.table import LinesUnread, Numbered, Unread, VesselNames, numbered
+from cooperage.programme.ready.readiness import looks_due
 from cooperage.programme.rounds.due import Due, Task, rounds
 from cooperage.programme.together import write_together
 from cooperage.programme.walk.progress import Walk
@@ -60,7 +61,8 @@ class PaperSheet:
 def read_sheet(book: Book, text: str, walked_at: datetime, hand: str = "", units: Units = DEFAULT) -> PaperSheet:
     """Understand a sheet against the cellar as it stood when it was walked; bare numbers are in the person's units."""
     cellar = cellar_now(book, walked_at)
-    reader = _Reader(cellar, rounds(cellar, units=units), walked_at, hand, units)
+    due = rounds(cellar, units=units, looks=looks_due(book, cellar))
+    reader = _Reader(cellar, due, walked_at, hand, units)
     lines: list[SheetLine] = []
     unread: list[Unread] = []
     for number, line in numbered(text):

@@ -116,7 +116,7 @@ def _neutral(seen: AdviceBasis) -> Iterator[_Reason]:
     if effect is None:
         return
     fill = seen.standing.fill_number
-    words = f"fill {fill}: neutral wood, about {effect.percent:.0f} % left; keep only as neutral"
+    words = f"fill {fill}: neutral wood, about {effect.percent:.0f} % left"
     sure = effect.chance_below(NEUTRAL_BELOW)
     yield WoodVerdict.NEUTRAL, words, sure
     times = None if seen.rate is None else seen.rate.times_peers

@@ -80,6 +80,7 @@ def _kind(need: KindNeed) -> dict[str, Any]:
         "size_l": need.kind.capacity_ml / 1000,
         "held": need.kind.past,
         "there": need.there,
+        "neutral": need.neutral,
         "drop_out": asdict(need.drop_out),
         "filled_last_year": need.fills_last_year,
         "buy": need.buy,

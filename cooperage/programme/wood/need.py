@@ -46,11 +46,13 @@ class Band90:
 class KindNeed:
     """What is needed of one kind: barrels there, how many drop out, how many to buy, and what they may cost.
 
+    Of those there some are `neutral` already: they are for neutral use, and not among what drops out for its wood.
     `price` is of one, from past prices; None where none is known, and then the budget is unknown too.
     """
 
     kind: WoodKind
     there: int
+    neutral: int
     drop_out: Band90
     fills_last_year: int
     buy: int
@@ -73,6 +75,11 @@ class YearNeed:
     usual_ml: int
 
     @property
+    def neutral(self) -> int:
+        """How many barrels are neutral already."""
+        return sum(each.neutral for each in self.kinds)
+
+    @property
     def barrels_without_room(self) -> int:
         """How many barrels of the commonest size what has no room would fill."""
         return 0 if not self.usual_ml else round(self.without_room_ml / self.usual_ml)
@@ -85,7 +92,7 @@ class YearNeed:
 
 def need_of_year(book: Book, cellar: Cellar, wood: Sequence[WoodStanding]) -> YearNeed:
     """Return what a year like the last asks for."""
-    after = _after_one_more_fill(book, cellar)
+    after = _after_one_more_fill(book, cellar, wood)
     groups: dict[WoodKind, list[WoodStanding]] = defaultdict(list)
     for each in wood:
         groups[_kind(each.standing)].append(each)
@@ -119,9 +126,9 @@ def _size(ml: int) -> int:
     return 1000 * nearest if abs(1000 * nearest - ml) <= _NEAR * ml else round(ml, -4)
 
 
-def _after_one_more_fill(book: Book, cellar: Cellar) -> dict[str, EffectLeft]:
+def _after_one_more_fill(book: Book, cellar: Cellar, wood: Sequence[WoodStanding]) -> dict[str, EffectLeft]:
     """Return what is left in each barrel's wood once it has been filled once more, by its fills alone."""
-    return effect_left(uses_now(book, cellar, more=1.0))
+    return effect_left(uses_now(book, cellar, {each.tag: each.past for each in wood}, more=1.0))
 
 
 def _of_kind(
@@ -139,7 +146,8 @@ def _of_kind(
     buy = round(expected)
     price = _price(group) or _price([each for each in wood if _like(_kind(each.standing), kind)])
     budget = None if price is None else Band90(buy * price.value, buy * price.low, buy * price.high)
-    return KindNeed(kind, len(group), drop_out, fills, buy, price, budget)
+    neutral = sum(each.is_neutral for each in group)
+    return KindNeed(kind, len(group), neutral, drop_out, fills, buy, price, budget)
 
 
 def _drops_out(each: WoodStanding, after: EffectLeft | None) -> float:

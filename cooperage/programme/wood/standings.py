@@ -111,10 +111,11 @@ def _cautions(standing: Standing, cellar: Cellar, units: Units) -> tuple[Caution
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A barrel, the reasons for retiring it, and what to mind when it is taken out."""
+    """A barrel, what to do with it and why, and what to mind when it is taken out."""
 
     barrel: str
     fill_number: int | None
+    verdict: WoodVerdict
     why: list[str]
     cautions: tuple[Caution, ...] = ()
 
@@ -122,7 +123,7 @@ class Candidate:
 def candidates(book: Book, units: Units = DEFAULT) -> list[Candidate]:
     """List the barrels that are spent, leak, or have turned, as they are ranked; worded in `units`."""
     return [
-        Candidate(each.tag, each.standing.fill_number, list(each.advice.why), each.cautions)
+        Candidate(each.tag, each.standing.fill_number, each.advice.verdict, list(each.advice.why), each.cautions)
         for each in wood_standings(book, units=units)
         if _is_asked_of(each)
     ]

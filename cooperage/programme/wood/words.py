@@ -172,8 +172,11 @@ def retired_lines(retired: Retirement, units: Units = DEFAULT) -> Iterator[tuple
     yield "money", written_off_words(retired, units)
 
 
-NEED_HEAD = ("wood", "size", "held", "there", "drop out", "band", "filled last year", "buy", "price", "band", "budget")
-NEED_NUMBERS = (1, 3, 4, 6, 7, 8, 10)
+NEED_HEAD = (
+    *("wood", "size", "held", "there", "neutral", "drop out", "band", "filled last year", "buy"),
+    *("price", "band", "budget"),
+)
+NEED_NUMBERS = (1, 3, 4, 5, 7, 8, 9, 11)
 """The columns of `need_row` that hold numbers."""
 
 
@@ -185,6 +188,7 @@ def need_row(need: KindNeed, units: Units = DEFAULT) -> tuple[str, ...]:
         show(Quantity.VOLUME, kind.capacity_ml, units, digits=0),
         kind.past or "?",
         str(need.there),
+        str(need.neutral),
         show(Quantity.NUMBER, out.value, units, digits=1),
         f"{out.low:.0f}-{out.high:.0f}",
         str(need.fills_last_year),
@@ -206,6 +210,8 @@ def need_lines(need: YearNeed, units: Units = DEFAULT) -> Iterator[str]:
     value, band = _band(need.budget, units)
     unpriced = f"; the price of {counted(need.unpriced, 'kind')} is not known" if need.unpriced else ""
     yield f"to keep as many with wood left: {counted(bought, 'barrel')}, {value} ({band}){unpriced}; {HOLDS}"
+    if need.neutral:
+        yield f"{counted(need.neutral, 'barrel')} neutral already: not replaced, for neutral use"
     waits, room = (show(Quantity.VOLUME, ml, units) for ml in (need.waiting_ml, need.empty_ml))
     more = counted(need.barrels_without_room, "more barrel")
     usual = show(Quantity.VOLUME, need.usual_ml, units)

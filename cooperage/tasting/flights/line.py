@@ -14,7 +14,7 @@ from cooperage.errors import BadInput
 from cooperage.tasting.flights.scales import OVERALL, OffTheScale, check_on_scale
 from cooperage.tasting.flights.shape import Flight, Score
 from cooperage.tasting.in_line import LEFT_OUT
-from cooperage.units import Quantity, read
+from cooperage.units import DEFAULT, Quantity, Units, read, show_short
 
 _FIGURE = re.compile(r"([-+]?\d[\d.,]*|[-–—])(?:\s+|(?=;)|$)")
 _DASHES = (LEFT_OUT, "–", "—")
@@ -110,9 +110,9 @@ def _words_and_verdict(text: str) -> tuple[str, Judgement | None]:
         return text.strip(), None
 
 
-def announced(typed: TypedScore, poured: Flight) -> str:
+def announced(typed: TypedScore, poured: Flight, units: Units = DEFAULT) -> str:
     """Return what Enter would take: "honey 6 · fruit 3 · acidity left out · still to come: overall"."""
-    parts = [(f"{name} left out" if figure is None else f"{name} {figure:g}") for name, figure in typed.figures.items()]
+    parts = [f"{name} {_shown(figure, units)}" for name, figure in typed.figures.items()]
     if typed.words:
         parts.append(f"“{typed.words}”")
     if typed.verdict is not None:
@@ -120,6 +120,10 @@ def announced(typed: TypedScore, poured: Flight) -> str:
     if typed.to_come and len(asked_of(poured)) > 1:
         parts.append(f"still to come: {', '.join(typed.to_come)}")
     return " · ".join(parts)
+
+
+def _shown(figure: float | None, units: Units) -> str:
+    return "left out" if figure is None else show_short(Quantity.NUMBER, figure, units)
 
 
 def as_line(given: Score, poured: Flight) -> str:

@@ -26,7 +26,7 @@ from cooperage.programme.ready.words import ready_parts
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.ink import DUE, ink, state_shown
-from cooperage.units import Units, show_date
+from cooperage.units import Quantity, Units, show, show_date
 
 _MOST_SCORES = 5
 _LABEL = 9
@@ -51,7 +51,7 @@ def _card(standing: Standing, page: VesselPage | None, app: App[object], units: 
     if page is not None:
         lines += [Text(""), _title("What next", app), *_next(standing, page, app)]
         lines += _ready(standing, page, app, units)
-        lines += _scores(standing, page, app)
+        lines += _scores(standing, page, app, units)
     if rests := _basis(standing):
         lines += [Text(""), _title("What the figures rest on", app)]
         lines += [Text(line, ink(app, "quiet")) for line in rests]
@@ -122,17 +122,18 @@ def _ready(standing: Standing, page: VesselPage, app: App[object], units: Units)
         yield Text(line, ink(app, "quiet"))
 
 
-def _scores(standing: Standing, page: VesselPage, app: App[object]) -> Iterable[Text]:
+def _scores(standing: Standing, page: VesselPage, app: App[object], units: Units) -> Iterable[Text]:
     if not page.past.scores:
         return
     yield Text("")
     yield _title("Panel scores", app)
     for score in list(page.past.scores)[: -_MOST_SCORES - 1 : -1]:
-        mean = "?" if score.mean is None else f"{score.mean:.1f}"
+        mean = show(Quantity.NUMBER, score.mean, units, digits=1)
         words = f"{show_date(score.at, standing.at).strip():<12}{score.flight:<6}{mean:>5} on {score.scale}"
         yield Text(words, ink(app, "ink"))
         for attribute in score.attributes:
-            yield Text(f"  {attribute.name:<16}{attribute.mean:>5.1f} on {attribute.scale}", ink(app, "quiet"))
+            own = show(Quantity.NUMBER, attribute.mean, units, digits=1)
+            yield Text(f"  {attribute.name:<16}{own:>5} on {attribute.scale}", ink(app, "quiet"))
         if score.verdicts:
             yield Text(f"  {score.verdicts}", ink(app, "quiet"))
         if score.words:

@@ -73,7 +73,7 @@ class Charts:
         columns, rows = width - GUTTER - 1, max(4, height - _AROUND)
         if name == "score":
             title = self._title("panel scores", "each on the scale of its flight", width, is_trouble=False)
-            return [title, Text(""), *score_texts(self._past.scores, self._standing.at, self._app, width)]
+            return [title, Text(""), *score_texts(self._past.scores, self._standing.at, self._app, width, self._units)]
         if name == "lost":
             lost = lost_chart(self._standing, self._past, self._rate, columns, rows, self._units)
             return [] if lost is None else self._lost(lost, width, columns, rows)

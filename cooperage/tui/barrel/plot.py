@@ -15,7 +15,7 @@ from cooperage.programme.page.lost import LostChart
 from cooperage.tasting.vessels import VesselScore
 from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.letter_sheet import LetterSheet, bar_letters, runs
-from cooperage.units import counted, show_date
+from cooperage.units import Quantity, Units, counted, show, show_date
 
 
 def chart_texts(chart: Chart, app: App[object], columns: int, rows: int) -> list[Text]:
@@ -69,20 +69,22 @@ _NARROWEST, _WIDEST, _BESIDE = 10, 40, 46
 """Columns of a flight's scale at the least and the most; what stands beside it takes."""
 
 
-def score_texts(scores: Sequence[VesselScore], now: datetime, app: App[object], width: int) -> list[Text]:
+def score_texts(scores: Sequence[VesselScore], now: datetime, app: App[object], width: int, units: Units) -> list[Text]:
     """Return what panels gave, newest first: a point on the flight's scale, the mean, and below it the words."""
-    return [line for score in reversed(scores) for line in _score(score, now, app, width)]
+    return [line for score in reversed(scores) for line in _score(score, now, app, width, units)]
 
 
-def _score(score: VesselScore, now: datetime, app: App[object], width: int) -> Iterable[Text]:
+def _score(score: VesselScore, now: datetime, app: App[object], width: int, units: Units) -> Iterable[Text]:
     scale = max(_NARROWEST, min(_WIDEST, width - _BESIDE))
     text = Text(no_wrap=True).append(f"{show_date(score.at, now):<11} {score.flight:<6} ", ink(app, "quiet"))
     at = None if score.of_100 is None else round(score.of_100 / 100 * (scale - 1))
     for run, role in runs([("●", "ink") if column == at else ("─", "rule") for column in range(scale)]):
         text.append(run, ink(app, role))
-    mean = "?" if score.mean is None else f"{score.mean:.1f}"
+    mean = show(Quantity.NUMBER, score.mean, units, digits=1)
     yield text.append(f" {mean:>5} of {score.scale}, {counted(score.tasters, 'taster')}", ink(app, "ink"))
-    beside = [f"{each.name} {each.mean:.1f} on {each.scale}" for each in score.attributes]
+    beside = [
+        f"{each.name} {show(Quantity.NUMBER, each.mean, units, digits=1)} on {each.scale}" for each in score.attributes
+    ]
     for more in (", ".join(beside), score.verdicts):
         if more:
             yield Text(f"{'':<19}{more}", ink(app, "quiet"))

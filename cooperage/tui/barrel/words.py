@@ -53,7 +53,7 @@ def head_texts(
     if with_wood or standing.is_retired or not standing.ml:
         lines += [Text(line, ink(app, "quiet")) for line in wood_lines(standing, width, units)]
     if standing.vessel.is_barrel and not standing.is_retired:
-        lines.append(_coming(standing, page, app, width))
+        lines.append(_coming(standing, page, app, width, units))
         lines += [_ahead(standing, page, app, width, units)] if standing.ml else []
     return [*lines, *(Text(line, ink(app, "honey", bold=True)) for line in _cautions(standing, width, units))]
 
@@ -140,7 +140,7 @@ def _time(standing: Standing, units: Units) -> Iterable[str]:
         yield f"cost {show_figure('cost_per_l', standing.cost_per_l, units)}"
 
 
-def _coming(standing: Standing, page: VesselPage | None, app: App[object], width: int) -> Text:
+def _coming(standing: Standing, page: VesselPage | None, app: App[object], width: int, units: Units) -> Text:
     """Return what is due since when, and what comes next."""
     if page is None:
         return Text(f"Next: {CALCULATING}", ink(app, "quiet"))
@@ -154,16 +154,16 @@ def _coming(standing: Standing, page: VesselPage | None, app: App[object], width
     if later and room >= len(later[0]):
         text.append(f"{'   next' if late else 'Next'}: {fitted(later, room, ', ')}", ink(app, "ink"))
     text = text if late or later else Text("Nothing comes due", ink(app, "quiet"), no_wrap=True)
-    panel = _last_panel(page)
+    panel = _last_panel(page, units)
     return text.append(panel, ink(app, "quiet")) if panel and text.cell_len + len(panel) <= width else text
 
 
-def _last_panel(page: VesselPage) -> str:
+def _last_panel(page: VesselPage, units: Units) -> str:
     """Return what the panel gave it last, as it stands behind what comes; empty where none did."""
     scores = page.past.scores
     if not scores or (mean := scores[-1].mean) is None:
         return ""
-    return f"   last score {mean:.1f} on {scores[-1].scale} in {scores[-1].flight}"
+    return f"   last score {show(Quantity.NUMBER, mean, units, digits=1)} on {scores[-1].scale} in {scores[-1].flight}"
 
 
 def _task(due: Due) -> str:

@@ -41,10 +41,10 @@ class BlendScreen(SolvedBrief):
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("pour", "pour"),
+        bound("edit", "edit", "brief"),
         bound("view", "others", "others"),
         bound("glasses", "bench", "bench"),
         bound("judge", "glass", "scale a glass up"),
-        bound("edit", "edit", "brief"),
         bound("open", "open", "open brief"),
         bound("print", "save", "save brief"),
         bound("bottle", "bottle"),

@@ -12,10 +12,11 @@ from cooperage.blending.brief.figures import show_figure, unit_words
 from cooperage.blending.brief.quantities import in_units
 from cooperage.blending.stocks.near import Near
 from cooperage.blending.stocks.part_full import rest_words
-from cooperage.book import Cellar
+from cooperage.book import Cellar, Standing
+from cooperage.book.vessel_words import IN_QUARANTINE
 from cooperage.tasting.vessels import VesselScore
 from cooperage.tui.shared.gauges import lying_bar, whole_phrases
-from cooperage.tui.shared.ink import DUE
+from cooperage.tui.shared.ink import DUE, TROUBLE
 from cooperage.units import Quantity, Units, show, show_date
 
 Inks = Callable[[str], Style]
@@ -92,13 +93,18 @@ def stock_rows(
             cellar[tag].litres,
             rules.get(tag, ""),
             scores.get(tag),
-            why.get(tag, "") or _unknown(near.get(tag)),
+            _barred(cellar[tag]) or why.get(tag, "") or _unknown(near.get(tag)),
             near[tag].words if tag in near else "",
         )
         for tag in stocks
         if tag not in drawn and tag in cellar
     ]
     return rows + sorted(others, key=lambda row: _helps(row, near.get(row.tag)))
+
+
+def _barred(standing: Standing) -> str:
+    """Return why nothing is drawn of a vessel whatever the brief; empty where nothing keeps it from that."""
+    return IN_QUARANTINE if standing.is_quarantined else ""
 
 
 def _unknown(near: Near | None) -> str:
@@ -139,12 +145,13 @@ def stock_line(row: StockRow, units: Units, width: int, inks: Inks) -> Text:
     draw = "–" if row.litres is None else show_figure("litres", row.litres, units, with_unit=False)
     left = "unlimited" if row.left is None else show_figure("litres", row.left, units, with_unit=False)
     is_left = row.state in _LEFT_BEHIND and row.litres is not None
-    mark = _MARKS.get(row.rule, "") or (DUE if is_left else "")
+    is_barred = row.left_out == IN_QUARANTINE
+    mark = TROUBLE if is_barred else _MARKS.get(row.rule, "") or (DUE if is_left else "")
     text = Text(no_wrap=True)
     quiet = "" if row.litres is not None else inks("quiet")
     text.append(_STOCK.format(mark, row.tag, draw, left), quiet)
-    if is_left and mark == DUE:
-        text.stylize(inks("honey"), 0, 1)
+    if is_barred or (is_left and mark == DUE):
+        text.stylize(inks("ember" if is_barred else "honey"), 0, 1)
     if width >= _WIDE:
         text.append(_SCORE.format(_mean(row, units)), quiet)
     if row.litres is None:

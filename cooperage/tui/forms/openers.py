@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 
 from cooperage.exchange import Imported
-from cooperage.programme.ready.definitions import Definition
+from cooperage.programme.ready.definitions import Definition, holds_words, what_holds
 from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.papers import ask_for_report, show_label
 from cooperage.tui.forms.ready_form import ReadyForm
@@ -48,8 +48,9 @@ def define_ready(screen: CellarScreen) -> None:
 
     def defined(done: Definition | None) -> None:
         if done is not None:
-            whose = "" if done.lot is None else f", {done.lot}"
-            screen.show_message(f"Ready{whose}: {done.words(screen.desk.units)}.")
+            desk, whose = screen.desk, "" if done.lot is None else f", {done.lot}"
+            then = "" if done.limits else f" {holds_words(what_holds(desk.book, done.lot), done.lot, desk.units)}"
+            screen.show_message(f"Ready{whose}: {done.words(desk.units)}.{then}")
 
     screen.app.push_screen(ReadyForm(), defined)
 

@@ -43,4 +43,4 @@ class ReadyForm(AskedForm[Definition]):
         """Write it, dated and signed."""
         book, hand = self.desk.book, self.desk.hand
         typed = typed_definition(book, texts, self.desk.units)
-        self.desk.attempt(lambda _sure: write_typed(book, typed, hand=hand), self.close, self.refused)
+        self.desk.attempt(lambda sure: write_typed(book, typed, hand=hand, sure=sure), self.close, self.refused)

@@ -32,7 +32,7 @@ FORMS: tuple[tuple[str, str], ...] = (
     ("import a file or a folder: vessels, lots, entries", "ask('import')"),
     ("register a vessel, or several", "ask('vessel')"),
     ("register a lot", "ask('lot')"),
-    ("define ready: what a barrel must taste like and measure; withdraw it", "ask('ready')"),
+    ("define ready: what is ripe, when to pull, limits of taste and figures", "ask('ready')"),
 )
 """What every screen can open without a key: its words, and the action of the app."""
 

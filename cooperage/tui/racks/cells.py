@@ -171,13 +171,13 @@ def _tag(spot: Spot) -> str:
     return spot.tag if isinstance(spot, Standing) else ""
 
 
-def legend(steps: Sequence[str], limit: str, width: int) -> Content:
-    """Explain the steps of a measure in one line: the foot of each on its plate; the limit, and the level's height."""
+def legend(steps: Sequence[str], limit: str, unknown: str, width: int) -> Content:
+    """Explain the steps of a measure in one line: the foot of each on its plate; limit, level, what is `unknown`."""
     plates = Content("").join(
         [Content.styled(f" {words} ", f"$on-heather-{nth} on $heather-{nth}") for nth, words in enumerate(steps, 1)]
     )
     parts = [plates] if steps else []
-    for words in (limit, "▇ level"):
+    for words in (limit, "▇ level", unknown):
         if words and sum(part.cell_length + 2 for part in parts) + cell_len(words) <= width:
             parts.append(Content.styled(words, "$quiet"))
     return Content("  ").join(parts)

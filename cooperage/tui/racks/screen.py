@@ -13,7 +13,7 @@ from cooperage.book import Cellar, Standing, Written
 from cooperage.book.vessel_words import place_words
 from cooperage.programme.search.described import Described, describe, describe_ahead
 from cooperage.programme.search.marks import Marks
-from cooperage.programme.search.measures import MEASURES, Measured, after, measure_all, measure_first
+from cooperage.programme.search.measures import MEASURES, UNKNOWN, Measured, after, measure_all, measure_first
 from cooperage.programme.search.query import BadQuery, find_vessels
 from cooperage.programme.several.marked import Marked
 from cooperage.programme.upkeep.shifting import shift
@@ -184,7 +184,9 @@ class RacksScreen(CellarScreen):
     def _show_legend(self) -> None:
         of, at = self._measure, self.query_one("#legend", Static)
         limit = of.usual_limit(self.desk.cellar, self.units)
-        at.update(legend(of.steps(self.units), limit, at.content_size.width), layout=False)
+        is_any = any(each.text == UNKNOWN for each in self._measured.get(of.name, {}).values())
+        unknown = f"{UNKNOWN} {of.unknown}" if is_any else ""
+        at.update(legend(of.steps(self.units), limit, unknown, at.content_size.width), layout=False)
 
     def _states(self) -> Iterator[tuple[str, str]]:
         if not self._is_calculated:

@@ -13,7 +13,7 @@ from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.orders.at_stops import ordered_stops
 from cooperage.programme.orders.checked import Checked, check_orders
 from cooperage.programme.ready.readiness import looks_due
-from cooperage.programme.rounds.due import Due, rounds
+from cooperage.programme.rounds.due import Due, all_coming, next_task
 from cooperage.programme.rounds.worth import ReadingWorth, readings_worth_most
 from cooperage.programme.signs.all_signs import Sign, signs
 from cooperage.programme.walk.done_here import DoneHere, done_on
@@ -30,7 +30,7 @@ class _RoundsData:
     """What the rounds are made of: loss rates by tag, what is due, a sheet's past cellar, what the walk has done.
 
     `orders` are the open ones as they were checked; a sheet of the past has none. `stops` are those of the walk in
-    the states it then had.
+    the states it then had. `comes_next` is what comes due after all that is due.
     """
 
     rates: Mapping[str, LossRate]
@@ -41,6 +41,7 @@ class _RoundsData:
     stops: list[Stop]
     done: dict[str, DoneHere]
     orders: list[Checked]
+    comes_next: str
 
 
 class RoundsScreen(OrdersHere):
@@ -84,14 +85,15 @@ class RoundsScreen(OrdersHere):
             if rates is None:
                 rates = loss_rates(book, cellar)
             past = None if walk.walked_at is None else cellar_now(book, walk.walked_at)
-            looks = {} if past is not None else looks_due(book, cellar)
-            due = rounds(past or cellar, rates=rates, units=self.units, looks=looks)
+            looks = looks_due(book, past or cellar)
+            coming = all_coming(past or cellar, (past or cellar).at, rates, self.units, looks)
+            due = [each for each in coming if each.due <= (past or cellar).at]
             orders = [] if past is not None else check_orders(book, self.units)
             done = done_on(book, walk, self.units)
             states = states_of(book, walk)
             then = replace(walk, states=states | walk.states)
             stops = self._stops_of(due, orders, then, past or cellar)
-            return _RoundsData(rates, due, past, then, states, stops, done, orders)
+            return _RoundsData(rates, due, past, then, states, stops, done, orders, next_task(past or cellar, coming))
 
         run = self.run_quietly if self.is_known else self.run_slow_work
         run("rounds", work, self._take_due)
@@ -104,7 +106,7 @@ class RoundsScreen(OrdersHere):
         self._rates = self.desk.rates = data.rates
         if walk is None or walk.id != data.walk.id:
             return
-        self.past, self.is_known = data.past, True
+        self.past, self.is_known, self.comes_next = data.past, True, data.comes_next
         walk.states = data.states | walk.states  # what was done here since is newer
         self._done = data.done
         here = self.stop

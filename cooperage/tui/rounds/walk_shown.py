@@ -17,7 +17,6 @@ from textual.widgets import Static
 from cooperage.book import Cellar
 from cooperage.errors import CooperageError
 from cooperage.programme.orders.checked import Checked
-from cooperage.programme.rounds.due import next_task
 from cooperage.programme.rounds.worth import ReadingWorth
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.signs.waiting import worst_first
@@ -67,6 +66,7 @@ class WalkShown(CellarScreen):
         self.drafts = Drafts()
         self.past: Cellar | None = None
         self.is_known = False
+        self.comes_next = ""
         self._instead: dict[str | None, str] = {}
         self._done: dict[str, DoneHere] = {}
         self._signs: Mapping[str, list[Sign]] = {}
@@ -264,7 +264,7 @@ class WalkShown(CellarScreen):
             return "Calculating what is due."
         if self.stops.every:
             return "All stops of this walk are dealt with. Enter sums it up."
-        return nothing_due(self.cellar, next_task(self.cellar, self.desk.rates))
+        return nothing_due(self.cellar, self.comes_next)
 
     def understood(self) -> Understood:
         """Return what the line means at the stop at hand."""

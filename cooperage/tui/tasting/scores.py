@@ -280,7 +280,7 @@ class ScoreSheet(KeepsStyles[None], ModalScreen[None]):
         )
 
     def _read_line(self) -> LineRead:
-        return read_line(self._line.value, self._flight, self._taster, self._order[self._at :])
+        return read_line(self._line.value, self._flight, self._taster, self._order[self._at :], self.desk.units)
 
     def _write(self, read: LineRead) -> None:
         book, poured = self.desk.book, self._flight

@@ -1,7 +1,6 @@
 """The sides of a revealed flight, turned one after the other: overall, each attribute, tasters, words, verdicts."""
 
 from collections.abc import Mapping, Sequence
-from math import isfinite
 
 from rich.text import Text
 
@@ -11,7 +10,7 @@ from cooperage.tasting.flights.scales import OVERALL
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.ink import DONE, TROUBLE
 from cooperage.tui.tasting.results import Inks, PointedRow, Row, figure_lines, taster_lines
-from cooperage.units import Quantity, Units, show
+from cooperage.units import Units, show_signed
 
 TASTERS, WORDS, VERDICTS = "tasters", "words", "verdicts"
 _OF_A_TASTER = 10
@@ -67,16 +66,9 @@ def _tasters(closed: ClosedFlight, units: Units, inks: Inks) -> list[Row]:
     lines += ["", Text(f"  {'high by':<10}{head}", inks("quiet"))]
     biases = {name: {each.name: each.bias for each in closed.results[name].tasters} for name in names}
     for taster in closed.flight.tasters:
-        row = "".join(f"{_signed(biases[name].get(taster), units):>{_OF_A_TASTER}}" for name in names)
+        row = "".join(f"{show_signed(biases[name].get(taster), units):>{_OF_A_TASTER}}" for name in names)
         lines.append(Text(f"  {taster[:10]:<10}{row}"))
     return lines
-
-
-def _signed(value: float | None, units: Units) -> str:
-    if value is None or not isfinite(value):
-        return "–"
-    text = show(Quantity.NUMBER, value, units, digits=1)
-    return f"+{text}" if value > 0 else text
 
 
 def _words(closed: ClosedFlight, inks: Inks) -> list[Row]:

@@ -1,5 +1,6 @@
 """Flights as text and lines: never what is in a glass before it is revealed."""
 
+from collections import Counter
 from datetime import datetime
 
 from rich.text import Text
@@ -93,7 +94,10 @@ def waiting_lines(flight: Flight) -> list[str]:
 
 
 def close_question(flight: Flight) -> str:
-    """Return what is asked before the codes are revealed: who has glasses left to score, and what it does."""
+    """Return what is asked before the codes are revealed: who has glasses left to score, and what follows.
+
+    Verdicts are only counted: whose they are would show what stands in the glasses.
+    """
     glasses = len(flight.glasses)
     left = [
         f"{taster} has scored nothing." if count == glasses else f"{taster} has {count} of {glasses} left to score."
@@ -101,7 +105,19 @@ def close_question(flight: Flight) -> str:
     ]
     none = [] if flight.panel else ["No taster has scored it."]
     lines = [f"Reveal the codes of {flight.code}?", *left, *none]
-    return "\n".join([*lines, "", "This locks its scores; no more can be given."])
+    return "\n".join([*lines, "", "This locks its scores; no more can be given.", *_verdicts_given(flight)])
+
+
+def _verdicts_given(flight: Flight) -> list[str]:
+    """Return how often which verdict was given, and what becomes of them; nothing where none was."""
+    given = Counter(each.verdict.word for each in flight.scores.values() if each.verdict is not None)
+    if not given:
+        return []
+    counts = ", ".join(f"{word} {count}" for word, count in given.most_common())
+    return [
+        f"Verdicts given: {counts}.",
+        "Next, what most tasters gave each vessel is proposed; it is written when you confirm it there.",
+    ]
 
 
 def peek_question(flight: Flight, hand: str) -> str:

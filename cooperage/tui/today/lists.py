@@ -73,14 +73,23 @@ class PointedLines(Wrapped, can_focus=False):
 
     DEFAULT_CSS = "PointedLines { overflow-y: hidden; }"
 
-    def show(self, about: Hashable, make: Callable[[], Sequence[Text]]) -> None:
-        """Show the lines about something; `make` is called where they were not made before."""
+    def show(
+        self, about: Hashable, make: Callable[[], Sequence[Text]], make_short: Callable[[], Sequence[Text]]
+    ) -> None:
+        """Show the lines about something, short ones where they find no room; made where they were not before."""
         height = self.scrollable_content_region.height
+
+        def wrapped(lines: Sequence[Text], room: int) -> list[Text]:
+            rows = (line.wrap(self.app.console, room) if line.plain else [line] for line in lines)
+            return [part for parts in rows for part in parts]
 
         def lines(width: int) -> list[Text]:
             room = width or self.app.size.width
-            wrapped = (line.wrap(self.app.console, room) if line.plain else [line] for line in make())
-            return _with_more([part for parts in wrapped for part in parts], height)
+            found = wrapped(make(), room)
+            if 0 < height < len(found):
+                short = wrapped(make_short(), room)
+                found = short if len(short) <= height else found
+            return _with_more(found, height)
 
         self.show_of((about, height), lines)
 

@@ -38,18 +38,18 @@ def enter_words(matter: Matter, ordered: Checked | None) -> str:
     return f"{pressed('enter')} opens {matter.vessels[0]}."
 
 
-def matter_lines(matter: Matter, enter: str, ink: Ink, *, is_narrow: bool) -> list[Text]:
+def matter_lines(matter: Matter, enter: str, ink: Ink, *, is_short: bool) -> list[Text]:
     """Return what to do about a row and what Enter does, then what to mind or why.
 
-    A narrow screen first has the reason that its row lacks, unless there is something to mind.
+    Where it `is_short` the reason in few words comes first, unless there is something to mind, and none in full.
     """
-    lacks_reason = is_narrow and len(matter.vessels) == 1 and not matter.cautions
+    lacks_reason = is_short and len(matter.vessels) == 1 and not matter.cautions
     reason = f"{reason_words(matter)}. " if lacks_reason else ""
     many = ", ".join(filter(None, (range_words(matter), reason_words(matter)))) if len(matter.vessels) > 1 else ""
     to_do = f"{reason}{f'{many}. ' if many else ''}{matter.do} {enter}"
     if matter.cautions:
         return [Text.assemble(f"{to_do} ", (f"Caution: {matter.cautions[0].line}.", ink("honey")))]
-    return [Text(to_do), *([] if is_narrow else [_styled("; ".join(matter.why), ink("quiet"))])]
+    return [Text(to_do), *([] if is_short else [_styled("; ".join(matter.why), ink("quiet"))])]
 
 
 def _cautions(found: tuple[Caution, ...], ink: Ink) -> Iterator[Text]:

@@ -251,10 +251,16 @@ class DayShown(CellarScreen):
     def _show_why(self) -> None:
         matter, ordered = self.current, self.current_order
         about = "" if matter is None else matter.vessels + matter.kinds
-        self._pointed.show(about if ordered is None else ordered.order.id, lambda: self._about(matter, ordered))
+        named = about if ordered is None else ordered.order.id
+        is_whole = ordered is not None or matter is None or matter.state is SignState.TROUBLE  # its page has the rest
 
-    def _about(self, matter: Matter | None, ordered: Checked | None) -> Sequence[Text]:
-        """Make the lines about what is under the pointer."""
+        def short() -> Sequence[Text]:
+            return self._about(matter, ordered, is_short=not is_whole)
+
+        self._pointed.show(named, lambda: self._about(matter, ordered), short)
+
+    def _about(self, matter: Matter | None, ordered: Checked | None, *, is_short: bool = False) -> Sequence[Text]:
+        """Make the lines about what is under the pointer; short ones for where they have no room."""
         if ordered is not None:
             return order_lines(ordered, self.units, self._ink)
         if matter is None:
@@ -263,7 +269,7 @@ class DayShown(CellarScreen):
         if self._is_wide:
             standing = self.desk.cellar[matter.vessels[0]]
             return card(matter, enter, standing, self.desk.level(standing), self.units, self._ink)
-        return matter_lines(matter, enter, self._ink, is_narrow=self.size.width < _NARROW)
+        return matter_lines(matter, enter, self._ink, is_short=is_short or self.size.width < _NARROW)
 
     def order_for(self, matter: Matter) -> Checked | None:
         """Return the order that is for a row and can be done, the most urgent of them; None without one."""

@@ -117,6 +117,27 @@ def test_a_racking_does_not_bring_back_what_bound_of_a_dose(cellar_book: Book, c
     assert alone - 8 < racked < alone
 
 
+def test_filling_a_vessel_with_a_past_moves_no_figure_of_another(cellar_book: Book, clock: "Clock") -> None:
+    """What an emptied tank has shown of how total SO2 falls counts before mead is racked into it as well as after.
+
+    A little moves: the tank's past counts for the lot that is in it now.
+    """
+    total = "total_so2_mg_l"
+    cellar_book.write(acts.Receive(lot="LIME", vessel="T-2", volume=500_000))
+    for value in (160.0, 150.0, 142.0):
+        cellar_book.write(acts.Reading(vessel="T-2", property=total, value=value))
+        clock.pass_days(60)
+    cellar_book.write(acts.Rack(vessel="T-2", destination="poured away", sure=True))
+    cellar_book.write(acts.Reading(vessel="T-1", property=total, value=110.0))
+    cellar_book.write(acts.Fill(vessel="B-2", source="T-1"))
+    clock.pass_days(300)
+    before = cellar_now(cellar_book)["B-2"].figure(total)
+    cellar_book.write(acts.Rack(vessel="B-2", destination="T-2", volume=50_000))
+    after = cellar_now(cellar_book)["B-2"].figure(total)
+    assert (after.value, after.low, after.high) == pytest.approx((before.value, before.low, before.high), rel=0.05)
+    assert after.basis == before.basis == "learned from 2 readings here"
+
+
 def test_molecular_so2_is_that_of_now(read_book: Book, clock: "Clock") -> None:
     """It falls with what is free, and its band is wider than that of free SO2 alone by the doubt of pH."""
     fresh = cellar_now(read_book)["B-1"].molecular_so2

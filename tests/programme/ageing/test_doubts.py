@@ -19,6 +19,7 @@ from cooperage.programme.ageing.filtering import carry_on
 from cooperage.programme.ageing.learning import learn
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.side_by_side import Floats, Trails, trails_of
+from cooperage.programme.ageing.trails import learned_from
 from cooperage.programme.kept import FOLDER
 
 if TYPE_CHECKING:
@@ -116,7 +117,7 @@ def test_what_an_instrument_moves_is_what_the_filter_makes_of_it(
             read(filled, barrel, name, value - times)
         clock.pass_days(70)
     tags, cellar = ("B-1", "B-2"), filled.cellar()
-    learned = learn([standing for standing in cellar if standing.ml], name)
+    learned = learn(learned_from(cellar), name)
     standings = [cellar[tag] for tag in tags]
     trails, columns = trails_of(standings, name), learned.likeness.columns(standings)
     before, after = (
@@ -140,7 +141,7 @@ def fallen(filled: Book, clock: "Clock") -> Book:
 def test_figures_move_with_what_is_usual_as_the_filter_has_it(fallen: Book) -> None:
     """What is usual put off by a little, in each way in which it is doubtful: the figures follow."""
     cellar = fallen.cellar()
-    usual = learn([standing for standing in cellar if standing.ml], FREE).usual()
+    usual = learn(learned_from(cellar), FREE).usual()
     standings = [cellar[tag] for tag in ("B-1", "B-2")]
     trails, columns = trails_of(standings, FREE), usual.likeness.columns(standings)
     for way, step in enumerate(np.linalg.cholesky(usual.covariance).T):

@@ -13,6 +13,8 @@ from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.ready.definitions import (
     NoSuchChance,
     NothingDefined,
+    ScaleDoubtful,
+    TermRetired,
     define,
     definitions_in,
     standing_definitions,
@@ -33,7 +35,9 @@ from cooperage.programme.search.described import describe
 from cooperage.programme.search.marks import marks_of
 from cooperage.programme.search.measures import MEASURES, measure_all
 from cooperage.programme.search.query import find_vessels
-from cooperage.units import local_day
+from cooperage.tasting.flights import reveal, score, start_flight
+from cooperage.tasting.flights.vocabulary import ATTRIBUTE, add_term, retire_term
+from cooperage.units import DEFAULT, local_day
 from tests.conftest import Clock
 from tests.programme.ready.conftest import taste
 
@@ -104,11 +108,38 @@ def test_a_definition_that_cannot_be(tasted_book: Book) -> None:
         ("ôak at most 5", "did you mean oak"),
         ("oak at most 99", "oak 99 is not on the scale 0-10"),
         ("overall at least 14 of 10", "14 is not on the scale 0-10"),
+        ("overall at least 34", "overall 34 is not on the scale 0-20; .* another scale: 'overall at least 34 of 100'"),
     ):
         with pytest.raises(CooperageError, match=why):
             define(tasted_book, text)
     with tasted_book.reading() as connection:
         assert definitions_in(connection) == []
+
+
+def test_a_limit_on_what_is_retired_is_refused(tasted_book: Book) -> None:
+    """No panel scores it any more; back in the vocabulary, it is taken again."""
+    retire_term(tasted_book, ATTRIBUTE, "oak")
+    with pytest.raises(TermRetired, match=r"^'oak' is retired .* `cooperage taste words add attribute oak` brings it"):
+        define(tasted_book, BOTH, sure=True)
+    add_term(tasted_book, ATTRIBUTE, "oak", family="wood", part="palate", scale="0-10")
+    assert define(tasted_book, BOTH).limits
+
+
+def test_a_limit_that_seems_of_another_scale_is_asked_about(tasted_book: Book) -> None:
+    """14 was a score of 20; of 100, on which the last flight was scored, everything is above it."""
+    poured = start_flight(tasted_book, ["B-1"], code="F-9", scale="0-100")
+    score(tasted_book, "F-9", poured.glasses[0].code, "Ada", 70.0)
+    define(tasted_book, "overall at least 14")  # that flight is not revealed yet
+    reveal(tasted_book, "F-9", sure=True)
+    with pytest.raises(ScaleDoubtful) as asked:
+        define(tasted_book, "overall at least 14; oak at most 1")
+    assert asked.value.words(DEFAULT) == (
+        "overall at least 14 would be on the scale 0-100, on which overall was scored last; for another write "
+        "'overall at least 14 of 20'. Is it meant on 0-100? If this is right, repeat the command with --sure."
+    )
+    for text in ("overall at least 14 of 20", "overall at least 60"):
+        assert define(tasted_book, text).limits
+    assert define(tasted_book, "overall at least 14", sure=True).limits
 
 
 def test_what_is_missing_is_named(tasted_book: Book) -> None:
@@ -184,7 +215,7 @@ def page_and_rounds(book: Book) -> tuple[Readiness, datetime]:
 
 
 def test_a_sample_meets_the_look_on_the_page_as_on_the_rounds(tasted_book: Book) -> None:
-    """Unscored as it is, no look is asked for any more at either; before, both asked for the same."""
+    """Unscored as it is, both ask for the look of its interval then; before, both asked for that of the forecast."""
     define(tasted_book, BOTH)
     clock = cast("Clock", tasted_book.now)
     clock.time = looks_due(tasted_book, cellar_now(tasted_book))["B-1"][0]
@@ -192,9 +223,9 @@ def test_a_sample_meets_the_look_on_the_page_as_on_the_rounds(tasted_book: Book)
     assert (asked.look_by, asked.next_look) == ("forecast", due)
     sampled = tasted_book.write(acts.Sample(vessel="B-1", volume=50))
     met, due = page_and_rounds(tasted_book)
-    assert (met.next_look, look_words(met, sampled.at)) == (None, "tasted, not scored")
-    assert "tasted, not scored" in ready_words(met, sampled.at)
-    assert "look next" not in ready_words(met, sampled.at)
+    assert (met.look_by, met.next_look) == ("interval", due)
+    assert f"look next {look_words(met, sampled.at)};" in ready_words(met, sampled.at)
+    assert look_words(met, sampled.at).endswith(" (interval)")
     assert due > sampled.at + timedelta(weeks=3)
 
 

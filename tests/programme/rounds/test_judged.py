@@ -6,17 +6,19 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from cooperage.blending.fit import StockUnknown
+from cooperage.blending.fit import StockBarred
 from cooperage.blending.from_cellar import pool_of
 from cooperage.blending.solving import solve
-from cooperage.book import Book
+from cooperage.book import Book, Cellar
 from cooperage.book.declared import acts
 from cooperage.book.declared.verdicts import NotAVerdict
 from cooperage.book.errors import Implausible, InQuarantine
-from cooperage.programme.ageing.aged import aged
+from cooperage.book.vessel_words import judged_words
+from cooperage.programme.ageing.aged import aged, cellar_now
 from cooperage.programme.rounds.due import Due, Task, next_due
 from cooperage.programme.rounds.kegs import kegs_of, sources_for
 from cooperage.programme.together import AskedTogether, OneRefused, write_as_one
+from cooperage.tasting.flights import reveal, score, start_flight
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -29,7 +31,10 @@ def clock_of(cellar_book: Book, clock: "Clock") -> "Clock":
 
 
 def taste_due(book: Book) -> Due:
-    cellar = book.cellar()
+    return taste_due_in(book.cellar())
+
+
+def taste_due_in(cellar: Cellar) -> Due:
     return next(due for due in next_due(cellar["B-1"], cellar) if due.task is Task.TASTE)
 
 
@@ -58,6 +63,27 @@ def test_a_sample_soon_after_does_not_stand_for_the_look_and_one_near_its_time_d
     assert "tasted or sampled" in taste_due(cellar_book).why
 
 
+def test_scores_of_a_revealed_flight_meet_a_look_though_nothing_was_pulled(
+    cellar_book: Book, clock_of: "Clock"
+) -> None:
+    """Blind, they meet none: that would show what stands in the glasses. A glass that nobody scored meets none."""
+    clock_of.pass_days(50)
+    before = taste_due(cellar_book)
+    assert before.due < clock_of.time
+    poured = start_flight(cellar_book, ["B-1", "K-1"], code="F-1")
+    own, other = sorted(poured.glasses, key=lambda glass: glass.vessel or "")
+    score(cellar_book, "F-1", other.code, "Ada", 14.0)
+    clock_of.pass_days(1)
+    assert taste_due(cellar_book).due == before.due
+    score(cellar_book, "F-1", own.code, "Ada", 12.0)
+    assert taste_due(cellar_book).due == before.due
+    reveal(cellar_book, "F-1", sure=True)
+    met = taste_due(cellar_book)
+    assert met.due == poured.poured_at + timedelta(days=42)
+    assert met.why == "tasted or sampled 1 day ago"
+    assert taste_due_in(cellar_now(cellar_book)).due == met.due
+
+
 def test_nothing_is_drawn_from_quarantine_until_it_is_lifted(cellar_book: Book, clock_of: "Clock") -> None:
     """No blend, no topping; another verdict lifts it, and that struck it is in quarantine again."""
     topping = acts.Top(vessel="B-1", volume=100, source="K-1", sure=True)
@@ -83,7 +109,7 @@ def test_a_blend_leaves_out_what_is_in_quarantine(cellar_book: Book, clock_of: "
     pool = pool_of(aged(cellar_book.cellar()), {})
     answer = solve(pool, {"litres": 50})
     assert [(out.stock, out.why) for out in answer.left_out] == [("B-1", "in quarantine")]
-    with pytest.raises(StockUnknown, match="B-1 cannot be drawn: in quarantine"):
+    with pytest.raises(StockBarred, match=r"^B-1 cannot be drawn: in quarantine; "):
         solve(pool, {"litres": 50, "draws": {"must": ["B-1"]}})
 
 
@@ -141,7 +167,12 @@ def test_a_quarantine_goes_with_the_mead_into_an_empty_vessel(
     moved = cellar_book.write(replace(act, sure=True))
     cellar = cellar_book.cellar()
     assert cellar["T-1"].is_quarantined
-    assert cellar[into].judged == cellar["T-1"].judged
+    source, carried = cellar["T-1"].judged, cellar[into].judged
+    assert source is not None
+    assert carried == replace(source, carried_from="T-1")
+    assert judged_words(cellar[into]) == "quarantine carried from T-1, decided today (F-4)"
+    assert judged_words(cellar_now(cellar_book)[into]) == judged_words(cellar[into])
+    assert judged_words(cellar["T-1"]) == "quarantine, decided today (F-4)"
     cellar_book.write(acts.Strike(entry=moved.id))
     assert cellar_book.cellar()[into].judged is None
 

@@ -33,7 +33,7 @@ from cooperage.programme.wood.retired import retirement_of
 from cooperage.programme.wood.scored import wood_scores
 from cooperage.programme.wood.standings import WoodStanding, candidates, wood_standings
 from cooperage.programme.wood.suits import Wish
-from cooperage.programme.wood.words import left_line
+from cooperage.programme.wood.words import left_line, need_lines
 from cooperage.tasting.flights import reveal, score, start_flight
 
 if TYPE_CHECKING:
@@ -103,7 +103,7 @@ def test_each_verdict_has_its_reason(a_book: Book) -> None:
         "B-1": WoodVerdict.KEEP, "B-2": WoodVerdict.RETIRE, "B-3": WoodVerdict.KEEP, "B-4": WoodVerdict.KEEP,
         "B-5": WoodVerdict.NEUTRAL, "B-6": WoodVerdict.SOUR,
     }  # fmt: skip
-    assert found["B-5"].advice.why == ("fill 6: neutral wood, about 0 % left; keep only as neutral",)
+    assert found["B-5"].advice.why == ("fill 6: neutral wood, about 0 % left",)
     assert found["B-3"].advice.sure is None
     assert found["B-3"].effect is None
     assert found["B-6"].advice.used_l == pytest.approx(225 * 0.6)
@@ -159,9 +159,12 @@ def test_what_to_buy_replaces_what_drops_out(a_book: Book) -> None:
     wood = wood_standings(a_book, cellar)
     need = need_of_year(a_book, cellar, wood)
     assert sum(each.there for each in need.kinds) == len(wood)
+    assert need.neutral == sum(each.neutral for each in need.kinds) == sum(each.is_neutral for each in wood) > 0
+    assert "1 barrel neutral already: not replaced, for neutral use" in need_lines(need)
     for each in need.kinds:
         assert 0 <= each.drop_out.low <= each.drop_out.value <= each.drop_out.high <= each.there
         assert abs(each.buy - each.drop_out.value) <= 0.5
+        assert each.drop_out.high <= each.there - each.neutral
         assert (each.price is None) == (each.budget is None)
         if each.price is not None and each.budget is not None:
             assert each.budget.value == pytest.approx(each.buy * each.price.value)

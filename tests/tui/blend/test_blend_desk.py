@@ -46,6 +46,7 @@ async def test_the_brief_takes_half_the_screen_only_while_it_is_typed(opened: An
         await press(pilot, "escape")
         assert not any("most stocks" in line for line in lines_of(pilot))
         assert any("least cost" in line for line in lines_of(pilot))
+        assert "e brief" in lines_of(pilot)[-1]
         await press(pilot, "e")
         assert any("most stocks" in line for line in lines_of(pilot))
         assert screen.focused is screen.query_one("#litres")

@@ -1,6 +1,7 @@
 """The blend screen as it opens and as keys are pressed: the last brief, stocks in order, and nothing laid out."""
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -10,8 +11,12 @@ from textual.screen import Screen
 from cooperage.blending.brief.brief import load_brief
 from cooperage.blending.brief.saved import save_brief
 from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.book.log import Entry
 from cooperage.tui.blend.last import LastBrief, keep_last, last_brief_path, load_last
+from cooperage.tui.blend.words import stock_line
+from cooperage.tui.shared.ink import ink
+from cooperage.units import DEFAULT
 
 pytestmark = pytest.mark.usefixtures("blending", "graded")
 
@@ -121,6 +126,23 @@ async def test_stocks_that_can_help_come_first_and_what_cannot_last(opened: Any,
         result = shown(pilot)
         assert "never drawn" in result
         assert "strength −0.8 % vol" in result or "strength +0.8 % vol" in result
+
+
+@pytest.mark.slow
+async def test_a_vessel_in_quarantine_is_marked_and_refused_in_plain_words(
+    book: Book, opened: Any, press: Any, solved: Any
+) -> None:
+    """Before anything is solved too; asked for, it is a refusal and no misunderstanding."""
+    book.write(acts.Judge(vessel="B-003", verdict="quarantine"))
+    async with opened(page="blend", size=(80, 24)) as pilot:
+        rows = pilot.app.screen.query_one("#stocks").rows
+        line = stock_line(rows[-1], DEFAULT, 43, partial(ink, pilot.app)).plain
+        assert line.startswith("▲ B-003 ")
+        assert line.endswith("in quarantine")
+        await press(pilot, "400", "down", "down", "max 14")
+        pilot.app.screen.query_one("#must").value = "B-003"
+        await solved(pilot)
+        assert "Refused: B-003 cannot be drawn: in quarantine;" in shown(pilot)
 
 
 @pytest.mark.slow

@@ -49,6 +49,7 @@ async def test_ready_is_defined_for_the_cellar_and_withdrawn(opened: Any, press:
         assert announced(pilot).startswith("Enter withdraws what is ready for the cellar: overall at least 12")
         await press(pilot, "enter")
         assert own_definition(book, None)[1] is None
+        assert "Nothing is defined as ready for the cellar now." in pilot.app.export_screenshot().replace("&#160;", " ")
 
 
 async def test_a_lot_has_its_own(opened: Any, press: Any) -> None:

@@ -268,6 +268,23 @@ async def test_what_is_unknown_is_a_question_mark_and_never_a_colour(opened: Any
         assert grounds("K-01", "?") == {None}
 
 
+async def test_why_wood_left_is_unknown_stands_under_the_map(book: Book, opened: Any, press: Any) -> None:
+    """Where a barrel has it as a question mark, and not where none has."""
+    async with opened(page="racks") as pilot:
+        while not shown(pilot, "#measure").startswith("wood left"):
+            assert "fills before it came" not in shown(pilot, "#legend")
+            await press(pilot, "v")
+        assert "fills before it came" not in shown(pilot, "#legend")
+    with book.writing() as session:
+        came = Barrel(wood="oak", past_kind="wine", fills_before=None)
+        session.add_vessel(Vessel("", "B-090", "barrel", 225_000, position=("Low", "Z", 1, 1), barrel=came))
+    book.write(acts.Receive(lot=next(iter(book.cellar().lots)), vessel="B-090", volume=220_000))
+    async with opened(page="racks") as pilot:
+        while not shown(pilot, "#measure").startswith("wood left"):
+            await press(pilot, "v")
+        assert shown(pilot, "#legend").endswith("? fills before it came not known")
+
+
 @pytest.mark.parametrize("size", [(60, 20), (80, 24), (100, 30), (140, 40), (200, 60)])
 async def test_every_measure_is_whole_at_every_size(opened: Any, press: Any, size: Any) -> None:
     """Nothing is cut: neither the map's lines nor the legend, and the card tells the level."""

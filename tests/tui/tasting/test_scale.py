@@ -1,12 +1,16 @@
 """The scale that glasses are drawn on: values stand in their cell, bands stay inside, figures at their place."""
 
 import math
+from datetime import UTC, datetime
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cooperage.book.declared.verdicts import Judgement
+from cooperage.tasting.flights import Flight, Glass, Score
 from cooperage.tui.tasting.scale import DrawnScale, scale_around
+from cooperage.tui.tasting.words import close_question
 
 SCORES = st.floats(0.0, 20.0)
 
@@ -55,3 +59,19 @@ def test_without_a_value_the_whole_scale_is_drawn() -> None:
     scale = scale_around([math.nan], [math.nan], (0.0, 20.0), 30)
     assert (scale.low, scale.high) == (0.0, 20.0)
     assert DrawnScale(0.0, 20.0, 30).interval(10.0, math.nan) == (14, 14, 14)
+
+
+def test_the_question_before_a_flight_is_revealed_counts_the_verdicts() -> None:
+    """How many of which, and that they are proposed next; of which glass they are stays closed."""
+    at = datetime(2026, 11, 26, tzinfo=UTC)
+    glasses = [Glass(code, code, nth, f"B-{nth:03}") for nth, code in enumerate(("432", "215"), 1)]
+    flight = Flight("f", "F-5", "winter", "0-20", at, None, glasses)
+    assert "erdict" not in close_question(flight)
+    quarantine, again = Judgement("quarantine"), Judgement("look again", 8)
+    for taster in ("Ada", "Iko"):
+        flight.scores["432", taster] = Score(4.0, verdict=quarantine)
+    flight.scores["215", "Ada"] = Score(14.0, verdict=again)
+    asked = close_question(flight)
+    assert "Verdicts given: quarantine 2, look again 1." in asked
+    assert "written when you confirm it" in asked
+    assert not any(word in asked for word in ("432", "215", "B-001"))

@@ -123,6 +123,17 @@ async def test_what_to_do_stands_under_the_list(opened: Any, press: Any) -> None
 
 
 @pytest.mark.slow
+async def test_what_a_class_line_is_and_where_it_is_written_stands_whole(opened: Any, press: Any) -> None:
+    """At 80 columns too, where the reason in full has no room and was cut."""
+    async with opened(page="today", size=(80, 24)) as pilot:
+        place = next(nth for nth, row in enumerate(rows(pilot)) if "class line" in row)
+        await press(pilot, *["down"] * place)
+        words = " ".join(shown(pilot, "#trouble-why").split())
+        assert "near 14 % vol; label tolerance, 27 CFR 4.36, as of 2024-11. Measure before any bottling" in words
+        assert words.endswith("Enter opens B-021.")
+
+
+@pytest.mark.slow
 async def test_a_key_lays_nothing_out(opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """Down and up again on the list."""
     async with opened(page="today") as pilot:

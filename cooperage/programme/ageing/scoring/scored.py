@@ -19,7 +19,7 @@ from cooperage.programme.ageing.learning import Learned, learn
 from cooperage.programme.ageing.leaving import air_drifts
 from cooperage.programme.ageing.models import AGEINGS
 from cooperage.programme.ageing.passage import AirDrift
-from cooperage.programme.ageing.trails import known_at
+from cooperage.programme.ageing.trails import known_at, learned_from
 from cooperage.programme.air.climate import days_read, room_airs
 from cooperage.programme.air.warmth import UNREAD, Warmth, warmth_of
 
@@ -115,7 +115,7 @@ class _Replayed:
         usual = None if alike is None else float(alike.coefficients[0])
         drifts = self._by_air(everything) if AGEINGS[name].is_moved_by_air else None
         warmth = self._warmth(everything) if AGEINGS[name].to_room else UNREAD
-        learned = learn([standing for standing in everything if standing.ml], name, before, usual, drifts, warmth)
+        learned = learn(learned_from(everything), name, before, usual, drifts, warmth)
         self._learned[name] = span, learned
         return learned
 
