@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from cooperage.blending.mixture.designs import simplex_lattice as simplex_lattice
     from cooperage.blending.mixture.precision import Precision as Precision
     from cooperage.blending.mixture.precision import precision_of as precision_of
+    from cooperage.blending.mixture.process import ProcessFit as ProcessFit
+    from cooperage.blending.mixture.process import ProcessModel as ProcessModel
+    from cooperage.blending.mixture.process import fit_process as fit_process
     from cooperage.blending.mixture.region import Region as Region
     from cooperage.blending.mixture.scheffe import ScheffeFit as ScheffeFit
     from cooperage.blending.mixture.scheffe import blends_to_add as blends_to_add
@@ -41,6 +44,7 @@ else:
             "mixture.degree": ("ChosenDegree", "choose_degree"),
             "mixture.designs": ("extreme_vertices", "simplex_centroid", "simplex_lattice"),
             "mixture.precision": ("Precision", "precision_of"),
+            "mixture.process": ("ProcessFit", "ProcessModel", "fit_process"),
             "mixture.region": ("Region",),
             "mixture.scheffe": ("ScheffeFit", "blends_to_add", "fit_scheffe"),
             "mixture.surfaces": ("Surfaces", "draw_surfaces"),

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from cooperage.blending.mixture.designs import simplex_centroid
+from cooperage.blending.mixture.solved import Solved, solve_glasses
 from cooperage.blending.mixture.terms import (
     Blocks,
     CannotFit,
@@ -18,7 +19,6 @@ from cooperage.blending.mixture.terms import (
     model_name,
 )
 from cooperage.blending.stocks.pool import Floats
-from cooperage.tasting.statistics.quantiles import student
 from cooperage.tasting.statistics.squares import Source, against, dropped, left_over
 
 
@@ -37,8 +37,8 @@ class ScheffeFit:
 
     `pure_error_ss` and `pure_error_df` come from glasses of the same blend alone, and are 0 without any. Where there
     are blocks, all sums of squares are within them, the surface is that of the average glass, and `effects` is how far
-    each block lies from it. `unscaled` is the covariance of the coefficients by the variance of a glass; `press` the
-    sum of squares of what each glass differs from its prediction by all others (infinite where one stands alone).
+    each block lies from it. `press` is the sum of squares of what each glass differs from its prediction by all others
+    (infinite where one stands alone), `given` what was fitted, `solved` its least squares.
 
     >>> from cooperage.blending import fit_scheffe
     >>> fit = fit_scheffe([[1, 0], [0, 1], [0.5, 0.5]], [11, 12, 13], degree=1)
@@ -54,10 +54,10 @@ class ScheffeFit:
     total_ss: float
     pure_error_ss: float
     pure_error_df: int
-    press: float = float("nan")
-    effects: Mapping[str, Mapping[Hashable, float]] = field(default_factory=dict)
-    unscaled: Floats = field(default_factory=lambda: np.zeros((0, 0)), compare=False, repr=False)
-    given: Given = field(default_factory=lambda: Given(np.zeros((0, 0)), np.zeros(0), {}), compare=False, repr=False)
+    press: float
+    effects: Mapping[str, Mapping[Hashable, float]]
+    given: Given = field(compare=False, repr=False)
+    solved: Solved = field(compare=False, repr=False)
 
     @property
     def r_squared(self) -> float:
@@ -67,17 +67,17 @@ class ScheffeFit:
     @property
     def root_mse(self) -> float:
         """The standard deviation of the residuals, in units of the response."""
-        return float(np.sqrt(self._mse))
+        return float(np.sqrt(self.solved.mean_square))
 
     @property
     def adjusted_r_squared(self) -> float:
         """R2 on the degrees of freedom."""
-        return 1.0 - self._mse / (self.total_ss / (self._points - 1))
+        return 1.0 - self.solved.mean_square / (self.total_ss / (self._points - 1))
 
     @property
     def f_statistic(self) -> float:
         """Model mean square over residual mean square."""
-        return (self.total_ss - self.residual_ss) / (len(self.coefficients) - 1) / self._mse
+        return (self.total_ss - self.residual_ss) / (len(self.coefficients) - 1) / self.solved.mean_square
 
     @property
     def lack_of_fit(self) -> Source:
@@ -89,32 +89,22 @@ class ScheffeFit:
     def _points(self) -> int:
         return self.residual_df + len(self.coefficients)
 
-    @property
-    def _mse(self) -> float:
-        return self.residual_ss / self.residual_df if self.residual_df else float("nan")
-
     def predict(self, points: ArrayLike) -> Floats:
         """Return the response at points of shape (points, q), in proportions."""
-        predicted: Floats = model_matrix(points, self.degree) @ np.array(list(self.coefficients.values()))
+        predicted: Floats = model_matrix(points, self.degree) @ self.solved.coefficients
         return predicted
 
     def leverage(self, points: ArrayLike) -> Floats:
         """Return the variance of the surface at points of shape (m, q) by that of one glass: shape (m,)."""
-        rows = model_matrix(points, self.degree)
-        leverage: Floats = ((rows @ self.unscaled) * rows).sum(axis=1)
-        return leverage
+        return self.solved.leverage(model_matrix(points, self.degree))
 
     def confidence(self, points: ArrayLike, level: float = 0.95) -> Floats:
         """Return the interval of the surface at points of shape (m, q): shape (m, 2); NaN without an error."""
-        return self._interval(points, self.leverage(points), level)
+        return self.solved.confidence(model_matrix(points, self.degree), level)
 
     def prediction(self, points: ArrayLike, level: float = 0.95, *, glasses: int = 1) -> Floats:
         """Return the interval of the mean of so many new glasses at points of shape (m, q): shape (m, 2)."""
-        return self._interval(points, self.leverage(points) + 1 / glasses, level)
-
-    def _interval(self, points: ArrayLike, variance: Floats, level: float) -> Floats:
-        away = student(self.residual_df, (1 - level) / 2) * np.sqrt(variance * self._mse)
-        return self.predict(points)[:, None] + np.stack([-away, away], axis=1)
+        return self.solved.prediction(model_matrix(points, self.degree), level, glasses)
 
 
 def fit_scheffe(
@@ -137,26 +127,21 @@ def fit_scheffe(
     _check(x, y, blocks or {})
     glasses = glasses_of(x, degree, blocks)
     _check_separate(x, degree, glasses)
-    within = glasses.within(y)
-    coefficients, *_ = np.linalg.lstsq(glasses.matrix, within)
-    residual = within - glasses.matrix @ coefficients
-    residual_ss, residual_df = float(residual @ residual), glasses.residual_df
-    unscaled = glasses.unscaled
-    variance = residual_ss / residual_df if residual_df else float("nan")
+    solved, within = solve_glasses(glasses, y), glasses.within(y)
     pure = left_over(y, np.concatenate([cells(x), glasses.between], axis=1))
     return ScheffeFit(
         model_name(degree),
-        dict(zip(glasses.terms, coefficients.tolist(), strict=True)),
-        dict(zip(glasses.terms, np.sqrt(variance * np.diag(unscaled)).tolist(), strict=True)),
-        residual_ss,
-        residual_df,
+        dict(zip(glasses.terms, solved.coefficients.tolist(), strict=True)),
+        dict(zip(glasses.terms, solved.standard_errors.tolist(), strict=True)),
+        solved.residual_ss,
+        solved.residual_df,
         float(((within - within.mean()) ** 2).sum()),
         pure.squares if pure.degrees else 0.0,
         pure.degrees,
-        _press(residual, glasses.leverage),
-        _effects(y - model_matrix(x, degree) @ coefficients, blocks or {}),
-        unscaled,
+        _press(solved.residual, glasses.leverage),
+        _effects(y - model_matrix(x, degree) @ solved.coefficients, blocks or {}),
         Given(x, y, blocks or {}),
+        solved,
     )
 
 

@@ -3,8 +3,9 @@
 The best of many blends looks better than it is, so a fit alone promises too much of it. Here differences are drawn
 towards none by how much of them the scores bear out: the linear part, what pairs add to it and what threes add to that
 are each as large as they are on average over the region, and how large that is follows from the scores themselves. The
-error of a glass is integrated out, so surfaces have the tails of Student's t. Source: Lindley and Smith 1972, Journal of
-the Royal Statistical Society B 34, 1-41; Gelman 2006, Bayesian Analysis 1, 515-534, for the half-Cauchy.
+error of a glass is integrated out, so surfaces have the tails of Student's t. `tests/benchmarks/bench_trials.py` holds
+the chances that follow against simulated panels. Source: Lindley and Smith 1972, Journal of the Royal Statistical
+Society B 34, 1-41; Gelman 2006, Bayesian Analysis 1, 515-534, for the half-Cauchy.
 """
 
 from dataclasses import dataclass
