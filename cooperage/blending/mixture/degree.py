@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from cooperage.blending.mixture.scheffe import ScheffeFit, fit_scheffe
 from cooperage.blending.mixture.terms import Blocks, CannotFit
+from cooperage.units import counted
 
 DEGREES = ("linear", "quadratic", "special cubic")
 FEWEST_LEFT = 3
@@ -51,7 +52,9 @@ def choose_degree(points: ArrayLike, response: ArrayLike, *, blocks: Blocks | No
         if fits and len(fit.coefficients) == len(fits[-1].coefficients):
             refused[degree] = "it has no term beside those of the simpler one"
         elif fit.residual_df < FEWEST_LEFT and fits:
-            refused[degree] = f"it leaves {fit.residual_df} glasses for the error; {FEWEST_LEFT} are needed"
+            refused[degree] = (
+                f"it leaves {counted(fit.residual_df, 'glass', 'glasses')} for the error; {FEWEST_LEFT} are needed"
+            )
         else:
             fits.append(fit)
     chosen = 0
