@@ -68,7 +68,7 @@ class Panel:
     def scores(self, points: Floats, apart: Floats | float = 0.0) -> Floats:
         """Return whole points, shape (tasters, blends); sessions lie `apart`."""
         liked = 11 + self.surface(points) + self.bias[:, None] + self.own @ points.T + apart
-        return np.clip(np.round(liked + self.rng.normal(0, 1, liked.shape)), 0, 20)
+        return np.asarray(np.clip(np.round(liked + self.rng.normal(0, 1, liked.shape)), 0, 20), dtype=np.float64)
 
     def truth(self, points: Floats) -> Floats:
         """Return what the panel likes on average, shape (blends,)."""

@@ -40,6 +40,14 @@ class BestBlend:
     alike: Floats
     share_range: Floats
 
+    def few_alike(self, count: int) -> Floats:
+        """Return so many at most of the blends alike, shape (k, q), each as far as can be from the best and others."""
+        chosen: list[Floats] = [self.shares]
+        while len(chosen) <= min(count, len(self.alike)):
+            apart = np.min([((self.alike - each) ** 2).sum(axis=1) for each in chosen], axis=0)
+            chosen.append(self.alike[int(apart.argmax())])
+        return np.array(chosen[1:]).reshape(-1, len(self.shares))
+
 
 def best_blend(
     surfaces: Surfaces,

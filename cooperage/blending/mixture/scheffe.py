@@ -167,7 +167,8 @@ def blends_to_add(points: ArrayLike, degree: Degree, candidates: ArrayLike | Non
 
 def _equal_blends(q: int) -> Floats:
     blends = simplex_centroid(q)
-    return blends[(blends > 0).sum(axis=1) <= 3]
+    few: Floats = blends[(blends > 0).sum(axis=1) <= 3]
+    return few
 
 
 def _check(x: Floats, y: Floats, blocks: Blocks) -> None:

@@ -56,5 +56,5 @@ class Solved:
 def solve_glasses(glasses: Glasses, response: Floats) -> Solved:
     """Return the least squares of a response of shape (n,) on the columns of glasses, which are separate."""
     within = glasses.within(response)
-    coefficients, *_ = np.linalg.lstsq(glasses.matrix, within)
+    coefficients = np.asarray(np.linalg.lstsq(glasses.matrix, within)[0], dtype=np.float64)
     return Solved(coefficients, glasses.unscaled, within - glasses.matrix @ coefficients, glasses.residual_df)

@@ -176,13 +176,13 @@ def test_designs_that_cannot_be(n: int, given: dict[str, Any], says: str) -> Non
 def test_candidates_that_separate_nothing() -> None:
     """Blends along one line cannot carry three components."""
     with pytest.raises(NoSuchDesign, match="cannot separate the terms of a linear model"):
-        d_optimal([[1, 0, 0], [0, 1, 0], [0.5, 0.5, 0]], 6, 1)
+        d_optimal([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.5, 0.5, 0.0]], 6, 1)
 
 
 def test_precision_of_the_lattice() -> None:
     """A pure blend and a half tasted once are known as well as one glass; four tasters halve that."""
     found = precision_of(simplex_lattice(3, 2))
-    assert found.standard_error([[1, 0, 0], [0.5, 0.5, 0]]) == pytest.approx([1, 1])
+    assert found.standard_error([[1.0, 0.0, 0.0], [0.5, 0.5, 0.0]]) == pytest.approx([1, 1])
     assert found.leverage == pytest.approx(np.ones(6))
     assert found.residual_df == 0
     assert np.isnan(found.chance_found(1, [[1, 0, 0]], [[0, 1, 0]])).all()

@@ -183,7 +183,7 @@ def test_blends_that_differ_as_sessions_do() -> None:
 def test_labels_for_every_glass() -> None:
     """A label that is missing is bad input."""
     with pytest.raises(CannotFit, match="2 labels of taster for 3 glasses"):
-        fit_scheffe([[1, 0], [0, 1], [0.5, 0.5]], [1, 2, 3], 1, blocks={"taster": ["Ada", "Ben"]})
+        fit_scheffe([[1.0, 0.0], [0.0, 1.0], [0.5, 0.5]], [1, 2, 3], 1, blocks={"taster": ["Ada", "Ben"]})
 
 
 def _patties(reference: Callable[[str], Any]) -> tuple[dict[str, Any], Floats, Floats, Floats]:
