@@ -8,7 +8,6 @@ from numpy.typing import ArrayLike
 
 from cooperage.blending.mixture.region import Region
 from cooperage.blending.mixture.surfaces import Surfaces
-from cooperage.blending.mixture.terms import model_matrix
 from cooperage.blending.stocks.pool import Floats
 
 Goal = float | str
@@ -103,7 +102,7 @@ def _best_point(surfaces: Surfaces, region: Region, grid: Floats, goal: Goal) ->
     mean, spread = surfaces.mean, np.cov(surfaces.coefficients.T)
 
     def loss(points: Floats) -> Floats:
-        rows = model_matrix(points, surfaces.degree)
+        rows = surfaces.rows(points)
         expected: Floats = rows @ mean
         if isinstance(goal, str):
             return -expected if goal == "high" else expected
