@@ -44,7 +44,7 @@ def d_optimal(
     """Return the n blends among candidates that make the determinant of a model greatest.
 
     `candidates` has shape (N, q); `blocks` are the numbers of glasses of the sessions, which sum to n (all in one where
-    it is not given); `fixed` are blends that are in it in any case, and count among the n. Without `repeats` each
+    it is not given); `fixed` are blends that are tasted anyway, and count among the n. Without `repeats` each
     candidate is taken once at most. The same seed gives the same design. Raises NoSuchDesign where the candidates or
     the number of blends cannot separate the terms.
 

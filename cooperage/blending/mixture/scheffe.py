@@ -85,6 +85,23 @@ class ScheffeFit:
         pure = Source(self.pure_error_ss, self.pure_error_df)
         return against(dropped(Source(self.residual_ss, self.residual_df), pure), pure)
 
+    def disagreement(self, kind: str = "taster") -> Source:
+        """Return what the blocks of a kind like apart from each other in the stocks, against what is left: F and p.
+
+        A small p shows that the surface is the mean of tasters who want different blends. NaN where a kind is not
+        there, or the glasses do not carry a slope for each.
+        """
+        given = self.given
+        labels = given.blocks.get(kind, ())
+        marks = np.array([[label == name for name in dict.fromkeys(labels)] for label in labels], dtype=np.float64)
+        if not marks.size:
+            return Source(0.0, 0)
+        glasses = glasses_of(given.points, self.degree, given.blocks)
+        alike = np.concatenate([model_matrix(given.points, self.degree), glasses.between], axis=1)
+        slopes = (marks[:, :, None] * given.points[:, None, :]).reshape(len(marks), -1)
+        left = left_over(given.response, np.concatenate([alike, slopes], axis=1))
+        return against(dropped(left_over(given.response, alike), left), left)
+
     @property
     def _points(self) -> int:
         return self.residual_df + len(self.coefficients)

@@ -74,19 +74,10 @@ def draw_surfaces(fit: ScheffeFit, region: Region | None = None, *, draws: int =
     basis, part = _basis(_of_free(within.grid(), least), degree)
     glasses = glasses_of(_of_free(points, least), degree, fit.given.blocks)
     posterior = _Posterior(glasses, fit.given.response - level, basis, part)
-    half = (draws + 1) // 2  # each is drawn with its mirror image, so that their mean has no chance in it
-    cell = np.searchsorted(posterior.weight.cumsum(), (np.arange(half) + 0.5) / half).clip(
-        max=len(posterior.weight) - 1
-    )
-    sigma = np.sqrt(posterior.squares[cell] / rng.chisquare(posterior.degrees, half))
-    off = np.empty((half, len(part)))
-    for at in np.unique(cell):
-        mine = cell == at
-        off[mine] = np.linalg.solve(posterior.roots[at].T, rng.standard_normal((len(part), int(mine.sum())))).T
-    apart = sigma[:, None] * off
-    raw = np.concatenate([posterior.centres[cell] + apart, posterior.centres[cell] - apart]) @ basis.T
+    off, sigma = posterior.drawn(draws, rng)
+    raw = off @ basis.T
     raw[:, : within.components] += level
-    return Surfaces(degree, raw, np.concatenate([sigma, sigma]), least)
+    return Surfaces(degree, raw, sigma, least)
 
 
 class _Posterior:
@@ -106,6 +97,25 @@ class _Posterior:
         logs += np.log(before) - 0.5 * self.degrees * np.log(self.squares)
         weight = np.exp(logs - logs.max())
         self.weight = weight / weight.sum()
+
+    def drawn(self, draws: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
+        """Return drawn coefficients, shape (draws, terms), and errors of a glass, (draws,).
+
+        An odd number is rounded up. Each is drawn with its mirror image, and sizes in even steps of their weight, so
+        that the mean has no chance in it.
+        """
+        half = (draws + 1) // 2
+        steps = np.searchsorted(self.weight.cumsum(), (np.arange(half) + 0.5) / half)
+        cell = steps.clip(max=len(self.weight) - 1)
+        sigma = np.sqrt(self.squares[cell] / rng.chisquare(self.degrees, half))
+        off = np.empty((half, self.centres.shape[1]))
+        for at in np.unique(cell):
+            mine = cell == at
+            normal = rng.standard_normal((off.shape[1], int(mine.sum())))
+            off[mine] = np.linalg.solve(self.roots[at].T, normal).T
+        off *= sigma[:, None]
+        centres = self.centres[cell]
+        return np.concatenate([centres + off, centres - off]), np.concatenate([sigma, sigma])
 
 
 def _sizes(parts: int) -> tuple[Floats, Floats]:

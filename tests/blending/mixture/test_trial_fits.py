@@ -180,6 +180,20 @@ def test_blends_that_differ_as_sessions_do() -> None:
         fit_scheffe(points, [1, 2, 3, 4], 1, blocks={"session": [1, 1, 2, 2]})
 
 
+def test_tasters_who_want_different_blends_are_found() -> None:
+    """One of three likes the first stock by four points more: their slopes differ; tasters alike do not show it."""
+    lattice = simplex_lattice(3, 3)
+    points, scores, tasters = _panel(lattice, lattice @ [10.0, 12.0, 11.0], sd=0.7, seed=5)
+    blocks = {"taster": tasters}
+    alike = fit_scheffe(points, scores, 1, blocks=blocks).disagreement()
+    assert alike.degrees == 4  # two slopes a taster beside their levels, of two tasters beside the mean
+    assert alike.below == 30 - 3 - 2 - 4
+    assert alike.p > 0.05
+    apart = scores + 4 * points[:, 0] * (np.array(tasters) == "Cleo")
+    assert fit_scheffe(points, apart, 1, blocks=blocks).disagreement().p < 0.001
+    assert np.isnan(fit_scheffe(points, scores, 1).disagreement().p)
+
+
 def test_labels_for_every_glass() -> None:
     """A label that is missing is bad input."""
     with pytest.raises(CannotFit, match="2 labels of taster for 3 glasses"):
