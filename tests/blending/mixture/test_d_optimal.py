@@ -121,7 +121,7 @@ def test_the_same_seed_gives_the_same_design() -> None:
 
 
 def test_fixed_blends_are_in_it() -> None:
-    """Blends that are tasted anyway stand in the design, and the rest is chosen for them."""
+    """Blends that are tasted anyway are among those chosen, and the rest is chosen for them."""
     centre = np.full((2, 3), 1 / 3)
     found = d_optimal(simplex_lattice(3, 2), 8, fixed=centre)
     assert (np.abs(found.points - 1 / 3).max(axis=1) < 1e-9).sum() == 2
