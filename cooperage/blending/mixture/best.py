@@ -1,5 +1,6 @@
 """The best blend of a fitted surface, and how sure that is."""
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,12 +10,17 @@ from numpy.typing import ArrayLike
 from cooperage.blending.mixture.region import Region
 from cooperage.blending.mixture.surfaces import Surfaces
 from cooperage.blending.stocks.pool import Floats
+from cooperage.errors import BadInput
 
 Goal = float | str
 """What is wanted of a score: "high", "low", or a value to come near to."""
 
 _STARTS = 6
 _LIKE = 0.95
+
+
+class NoSuchGoal(BadInput):
+    """What is wanted of a score is neither high nor low nor a number."""
 
 
 @dataclass(frozen=True)
@@ -41,11 +47,12 @@ class BestBlend:
 
     def few_alike(self, count: int) -> Floats:
         """Return so many at most of the blends alike, shape (k, q), each as far as can be from the best and others."""
-        chosen: list[Floats] = [self.shares]
-        while len(chosen) <= min(count, len(self.alike)):
-            apart = np.min([((self.alike - each) ** 2).sum(axis=1) for each in chosen], axis=0)
-            chosen.append(self.alike[int(apart.argmax())])
-        return np.array(chosen[1:]).reshape(-1, len(self.shares))
+        apart, chosen = ((self.alike - self.shares) ** 2).sum(axis=1), []
+        for _ in range(min(count, len(self.alike))):
+            chosen.append(int(apart.argmax()))
+            apart = np.minimum(apart, ((self.alike - self.alike[chosen[-1]]) ** 2).sum(axis=1))
+        few: Floats = self.alike[chosen]
+        return few
 
 
 def best_blend(
@@ -61,8 +68,10 @@ def best_blend(
 
     `goal` is "high", "low", or a score to come near to: then the expected squared distance is least. `tasted`, shape
     (m, q), are blends to hold it against; `stocks`, shape (k, q), the blends of one stock (all that lie in the region
-    where it is not given).
+    where it is not given). Raises NoSuchGoal.
     """
+    if goal not in ("high", "low") if isinstance(goal, str) else not math.isfinite(goal):
+        raise NoSuchGoal(f'want a score "high", "low", or near to a number, not {goal!r}')
     grid = region.grid()
     alone = np.eye(region.components) if stocks is None else np.atleast_2d(np.asarray(stocks, dtype=np.float64))
     alone = alone[region.holds(alone)] if stocks is None else alone

@@ -32,18 +32,20 @@ class ChosenDegree:
     refused: dict[str, str]
 
 
-def choose_degree(points: ArrayLike, response: ArrayLike, *, blocks: Blocks | None = None) -> ChosenDegree:
+def choose_degree(
+    points: ArrayLike, response: ArrayLike, *, blocks: Blocks | None = None, candidates: ArrayLike | None = None
+) -> ChosenDegree:
     """Return the simplest degree that shows no lack of fit and predicts each glass by the others as well as any.
 
     A degree is tried if the glasses separate its terms and leave `FEWEST_LEFT` degrees of freedom. From the linear
     model on, the next degree is taken while the fit lacks (p < `LACKS`) or the next one's sum of squares of prediction
-    is smaller. Raises CannotFit where not even the linear model can be fitted.
+    is smaller. Raises CannotFit, as `fit_scheffe`, where not even the linear model can be fitted.
     """
     fits: list[ScheffeFit] = []
     refused: dict[str, str] = {}
     for degree in DEGREES:
         try:
-            fit = fit_scheffe(points, response, degree, blocks=blocks)
+            fit = fit_scheffe(points, response, degree, blocks=blocks, candidates=candidates)
         except CannotFit as error:
             refused[degree] = str(error)
             if not fits:

@@ -125,7 +125,12 @@ class ScheffeFit:
 
 
 def fit_scheffe(
-    points: ArrayLike, response: ArrayLike, degree: Degree = 2, *, blocks: Blocks | None = None
+    points: ArrayLike,
+    response: ArrayLike,
+    degree: Degree = 2,
+    *,
+    blocks: Blocks | None = None,
+    candidates: ArrayLike | None = None,
 ) -> ScheffeFit:
     """Fit a Scheffé model of a degree to responses by ordinary least squares, without intercept.
 
@@ -133,7 +138,7 @@ def fit_scheffe(
     the kind of block, such as {"taster": [...], "session": [...]}: each label adds an effect of its own. They are fixed
     effects; where every taster tastes every blend, the surface is that of random ones too. Raises CannotFit when
     shapes do not match, a point is no mixture, or the points cannot separate the terms: it names the terms, and the
-    blends to add. Source: Cornell 2002.
+    blends to add, of the `candidates`, shape (N, q), where they are given. Source: Cornell 2002.
 
     >>> from cooperage.blending import fit_scheffe, simplex_lattice
     >>> fit = fit_scheffe(simplex_lattice(2, 2), [11, 15, 12])
@@ -143,7 +148,7 @@ def fit_scheffe(
     x, y = np.asarray(points, dtype=np.float64), np.asarray(response, dtype=np.float64)
     _check(x, y, blocks or {})
     glasses = glasses_of(x, degree, blocks)
-    _check_separate(x, degree, glasses)
+    _check_separate(x, degree, glasses, candidates)
     solved, within = solve_glasses(glasses, y), glasses.within(y)
     pure = left_over(y, np.concatenate([cells(x), glasses.between], axis=1))
     return ScheffeFit(
@@ -200,18 +205,19 @@ def _check(x: Floats, y: Floats, blocks: Blocks) -> None:
         raise CannotFit("every point must be proportions that sum to 1")
 
 
-def _check_separate(x: Floats, degree: Degree, glasses: Glasses) -> None:
+def _check_separate(x: Floats, degree: Degree, glasses: Glasses, candidates: ArrayLike | None) -> None:
     """Refuse what cannot be fitted: which terms, and what to taste beside."""
     lost = glasses.confounded()
     if not lost:
         return
     name, count, all_terms = model_name(degree), len(x), len(glasses.terms)
-    add = blends_to_add(x, degree)
+    add = blends_to_add(x, degree, candidates)
     what = f"these {count} points cannot separate the {all_terms} terms of a {name} model ({', '.join(lost)})"
     if not len(add):
         raise CannotFit(f"{what}: they differ as the blocks do; taste some of them in every block", lost)
     blends = "; ".join(_blend_words(point) for point in add)
-    raise CannotFit(f"{what}; taste also {blends}, or fit a simpler model", lost, add)
+    simpler = "" if name == "linear" else ", or fit a simpler model"
+    raise CannotFit(f"{what}; taste also {blends}{simpler}", lost, add)
 
 
 def _blend_words(point: Floats) -> str:

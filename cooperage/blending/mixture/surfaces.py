@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 from cooperage.blending.mixture.exchange import Integers
 from cooperage.blending.mixture.region import Region
 from cooperage.blending.mixture.scheffe import ScheffeFit
-from cooperage.blending.mixture.terms import Glasses, glasses_of, model_matrix, scheffe_terms
+from cooperage.blending.mixture.terms import CannotFit, Glasses, glasses_of, model_matrix, scheffe_terms
 from cooperage.blending.stocks.pool import Floats
 
 DRAWS = 2000
@@ -63,10 +63,13 @@ def draw_surfaces(fit: ScheffeFit, region: Region | None = None, *, draws: int =
     """Return surfaces drawn from what the glasses of a fit leave possible over a region; a seed gives the same ones.
 
     Whatever the fit's degree is, surfaces are of the full cubic (of the quadratic with more than five components), so
-    that they include the doubt about the degree. Without a region it is that of all mixtures.
+    that they include the doubt about the degree. Without a region it is that of all mixtures. Raises CannotFit for one
+    component.
     """
     rng = np.random.default_rng(seed)
     points, level = fit.given.points, float(fit.given.response.mean())
+    if points.shape[1] < 2:
+        raise CannotFit("a blend needs two components or more")
     within = region or Region.whole(points.shape[1])
     degree = "full cubic" if within.components <= _MOST_FOR_THREES else "quadratic"
     least = within.vertices().min(axis=0)

@@ -15,6 +15,8 @@ from cooperage.blending import (
     simplex_centroid,
     simplex_lattice,
 )
+from cooperage.blending.mixture.best import NoSuchGoal
+from cooperage.blending.mixture.terms import CannotFit
 from cooperage.blending.stocks.pool import Floats
 
 
@@ -159,6 +161,32 @@ def test_a_published_confection(reference: Callable[[str], Any]) -> None:
     assert found.interval[0] < fit.predict(grid).max() < found.interval[1]
     assert found.chance_over_stocks is None  # no component may stand alone
     assert (found.chance_over_tasted >= 0.5).all()
+
+
+def test_few_of_those_alike_lie_apart() -> None:
+    """A few blends stand for the many that are alike: far from the best, and from each other."""
+    lattice = simplex_lattice(3, 2)
+    found = best_blend(_fitted(lattice, np.full(6, 10.0), sd=1.0, tasters=2), Region.whole(3))
+    few = found.few_alike(3)
+    assert few.shape == (3, 3)
+    assert {tuple(each) for each in few.tolist()} <= {tuple(each) for each in found.alike.tolist()}
+    together = np.concatenate([few, found.shares[None]])
+    apart = np.abs(together[:, None] - together).max(axis=2)[np.triu_indices(4, 1)]
+    assert apart.min() > 0.3
+    assert len(found.few_alike(0)) == 0
+
+
+@pytest.mark.parametrize("goal", ["best", float("nan")])
+def test_a_goal_is_one_of_three(goal: str | float) -> None:
+    """Neither another word nor an unknown number is a goal."""
+    with pytest.raises(NoSuchGoal, match='"high", "low", or near to a number'):
+        best_blend(_certain(10, 12, 8), Region.whole(2), goal=goal)
+
+
+def test_one_component_is_no_blend() -> None:
+    """A single stock has no surface."""
+    with pytest.raises(CannotFit, match="two components"):
+        draw_surfaces(fit_scheffe([[1.0], [1.0]], [9.0, 10.0], 1))
 
 
 def test_seven_components_draw_quadratics() -> None:

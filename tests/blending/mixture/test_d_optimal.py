@@ -190,6 +190,7 @@ def test_precision_of_the_lattice() -> None:
     assert four.standard_error([[1, 0, 0]]) == pytest.approx([0.5])
     assert four.difference_error([[1, 0, 0]], [[0, 1, 0]]) == pytest.approx([0.5**0.5])
     assert four.residual_df == 24 - 6 - 3
+    assert np.isnan(four.chance_found(1, [[1, 0, 0]], [[1, 0, 0]])).all()
     typical, worst = four.over(Region.whole(3))
     assert 0 < typical < worst == pytest.approx(0.5)
 
@@ -216,3 +217,15 @@ def test_chance_to_find_a_difference() -> None:
     shown = float((np.abs(means[:, 0] - means[:, 1]) / np.sqrt(pooled / 3) > 2.228).mean())
     assert chances[2] == pytest.approx(shown, abs=0.01)
     assert chances[0] < chances[1] < chances[2]
+
+
+def test_bounds_that_cannot_be_met_are_named() -> None:
+    """Shares that come to more or less than one, and more components than a trial takes, are refused with why."""
+    with pytest.raises(NoSuchDesign, match=r"least shares come to 1\.2 together"):
+        Region.of([0.6, 0.6], [1, 1])
+    with pytest.raises(NoSuchDesign, match=r"greatest shares come to 0\.8 together"):
+        Region.of([0, 0], [0.4, 0.4])
+    with pytest.raises(NoSuchDesign, match="within all limits; widen one"):
+        Region.of([0, 0], [1, 1], [([1.0, 0.0], 0.9, None), ([0.0, 1.0], 0.9, None)])
+    with pytest.raises(NoSuchDesign, match="12 components at most, not 13"):
+        Region.of(np.zeros(13), np.ones(13))

@@ -171,6 +171,11 @@ def test_blends_to_add_come_from_the_candidates_that_are_given() -> None:
     added = blends_to_add(np.eye(3), 2, allowed)
     assert len(added) == 3
     assert {tuple(point) for point in added.tolist()} <= {tuple(point) for point in allowed.tolist()}
+    with pytest.raises(CannotFit, match="taste also") as refused:
+        choose_degree([[0.5, 0.25, 0.25]] * 3, [1, 2, 3], candidates=allowed[(allowed > 0).all(axis=1)])
+    assert "simpler" not in str(refused.value)
+    assert refused.value.add is not None
+    assert (refused.value.add > 0).all()
 
 
 def test_blends_that_differ_as_sessions_do() -> None:
