@@ -69,6 +69,13 @@ def best_blend(
     `goal` is "high", "low", or a score to come near to: then the expected squared distance is least. `tasted`, shape
     (m, q), are blends to hold it against; `stocks`, shape (k, q), the blends of one stock (all that lie in the region
     where it is not given). Raises NoSuchGoal.
+
+    >>> from cooperage.blending import Region, best_blend, draw_surfaces, fit_scheffe, simplex_lattice
+    >>> thrice = simplex_lattice(2, 4).repeat(3, axis=0)
+    >>> fit = fit_scheffe(thrice, [10, 10, 11, 12, 13, 12, 13, 13, 14, 12, 11, 12, 9, 10, 9])
+    >>> found = best_blend(draw_surfaces(fit), Region.whole(2))
+    >>> [round(float(share), 1) for share in found.shares], found.chance_over_stocks > 0.99
+    ([0.5, 0.5], True)
     """
     if goal not in ("high", "low") if isinstance(goal, str) else not math.isfinite(goal):
         raise NoSuchGoal(f'want a score "high", "low", or near to a number, not {goal!r}')

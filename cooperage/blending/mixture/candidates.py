@@ -38,6 +38,11 @@ def candidate_points(region: Region) -> Candidates:
     """Return the points of a region that are worth trying, each once: as the first kind it is.
 
     With more than `MOST_CORNERS` corners midpoints of edges are left out: there are thousands.
+
+    >>> from cooperage.blending import Region, candidate_points
+    >>> found = candidate_points(Region.of([0.2, 0.2], [0.8, 0.8]))
+    >>> found.kinds, found.points[:2].tolist()
+    (('corner', 'corner', 'edge', 'inner', 'inner'), [[0.2, 0.8], [0.8, 0.2]])
     """
     corners = region.vertices()
     tight = region.tight(corners)

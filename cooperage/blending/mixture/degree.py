@@ -40,6 +40,11 @@ def choose_degree(
     A degree is tried if the glasses separate its terms and leave `FEWEST_LEFT` degrees of freedom. From the linear
     model on, the next degree is taken while the fit lacks (p < `LACKS`) or the next one's sum of squares of prediction
     is smaller. Raises CannotFit, as `fit_scheffe`, where not even the linear model can be fitted.
+
+    >>> from cooperage.blending import choose_degree, simplex_lattice
+    >>> found = choose_degree(simplex_lattice(2, 5), [9, 11, 12, 12.5, 12, 10])
+    >>> found.fit.degree, found.reason
+    ('quadratic', 'the linear model predicts the glasses less well')
     """
     fits: list[ScheffeFit] = []
     refused: dict[str, str] = {}

@@ -63,6 +63,10 @@ def precision_of(
 
     `session` is that of each blend, from 0. Tasters and sessions differ by an effect each. Raises CannotFit where the
     blends cannot separate the terms.
+
+    >>> from cooperage.blending import precision_of, simplex_lattice
+    >>> precision_of(simplex_lattice(3, 2), tasters=4).standard_error([[1, 0, 0]]).tolist()
+    [0.5]
     """
     x = np.atleast_2d(np.asarray(points, dtype=np.float64))
     sessions = np.zeros(len(x), dtype=np.int64) if session is None else np.asarray(session)

@@ -20,6 +20,10 @@ class ProcessModel:
 
     `degree` is that of the blend by itself, `crossed` that of the blend by which settings act; `together` adds the
     products of settings.
+
+    >>> from cooperage.blending import ProcessModel
+    >>> list(ProcessModel(1, 1).terms([[1, 0]], [[-1]]))
+    ['x1', 'x2', 'x1:z1', 'x2:z1']
     """
 
     degree: Degree = 2

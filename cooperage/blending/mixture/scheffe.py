@@ -172,6 +172,10 @@ def blends_to_add(points: ArrayLike, degree: Degree, candidates: ArrayLike | Non
 
     Each time the candidate is taken that the blends so far, and those already taken, show least of; without candidates
     these are the equal blends of few components. Some terms may stay confounded if the candidates do not separate them.
+
+    >>> from cooperage.blending import blends_to_add
+    >>> blends_to_add([[1, 0], [0, 1]], 2).tolist()
+    [[0.5, 0.5]]
     """
     x = np.asarray(points, dtype=np.float64)
     tried = _equal_blends(x.shape[1]) if candidates is None else np.asarray(candidates, dtype=np.float64)

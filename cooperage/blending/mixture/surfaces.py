@@ -65,6 +65,11 @@ def draw_surfaces(fit: ScheffeFit, region: Region | None = None, *, draws: int =
     Whatever the fit's degree is, surfaces are of the full cubic (of the quadratic with more than five components), so
     that they include the doubt about the degree. Without a region it is that of all mixtures. Raises CannotFit for one
     component.
+
+    >>> from cooperage.blending import draw_surfaces, fit_scheffe, simplex_lattice
+    >>> fit = fit_scheffe(simplex_lattice(2, 5), [9, 11, 12, 12.5, 12, 10])
+    >>> draw_surfaces(fit, draws=100).at([[0.5, 0.5], [1.0, 0.0]]).shape
+    (100, 2)
     """
     rng = np.random.default_rng(seed)
     points, level = fit.given.points, float(fit.given.response.mean())

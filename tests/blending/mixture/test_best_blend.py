@@ -8,7 +8,6 @@ import pytest
 
 from cooperage.blending import (
     Region,
-    Surfaces,
     best_blend,
     draw_surfaces,
     fit_scheffe,
@@ -16,6 +15,7 @@ from cooperage.blending import (
     simplex_lattice,
 )
 from cooperage.blending.mixture.best import NoSuchGoal
+from cooperage.blending.mixture.surfaces import Surfaces
 from cooperage.blending.mixture.terms import CannotFit
 from cooperage.blending.stocks.pool import Floats
 
