@@ -1,10 +1,10 @@
 """What a designed trial finds for its glasses, and whether its claims are true: simulated panels whose truth is known.
 
-Run with `python tests/benchmarks/bench_trials.py [panels of each kind]`; all seeds are fixed. Tasters lie somewhere else on the scale each
-(1.5 points), err by 1 point a glass, and like each stock a little differently (`own` points); scores are whole points
-from 0 to 20. The truth is the mean of the panel's own surfaces. Three ways use the same number of glasses: a designed
-trial in two sessions, each stock alone several times, and each point of an even grid once, best mean taken. These
-figures of panels are common practice (no source).
+Run with `python tests/benchmarks/bench_trials.py [panels of each kind]`; all seeds are fixed. Tasters lie somewhere
+else on the scale each (1.5 points), err by 1 point a glass, and like each stock a little differently (`own` points);
+scores are whole points from 0 to 20. The truth is the mean of the panel's own surfaces. Three ways use the same number
+of glasses: a designed trial in two sessions, each stock alone several times, and each point of an even grid once, best
+mean taken. These figures of panels are common practice (no source).
 """
 
 import sys
