@@ -73,7 +73,7 @@ class Panel:
 
     def truth(self, points: Floats) -> Floats:
         """Return what the panel likes on average, shape (blends,)."""
-        return 11 + self.surface(points) + self.own.mean(axis=0) @ points.T + self.bias.mean()
+        return np.asarray(11 + self.surface(points) + self.own.mean(axis=0) @ points.T + self.bias.mean())
 
 
 def panel(world: Callable[..., Surface], q: int, tasters: int, own: float, seed: int) -> Panel:
