@@ -7,11 +7,14 @@ from importlib import import_module
 
 from cooperage.cli.shared.command import CommandGroup
 
-_FILES: tuple[str, ...] = ()
+_FILES = (
+    "plan",
+    "bench",
+)
 
 trial_command = CommandGroup(
     "trial",
     help="Try blends on the bench by design, and find the best one.",
     commands=[each for file in _FILES for each in import_module(f"cooperage.cli.trial.{file}").COMMANDS],
-    examples=("cooperage trial list",),
+    examples=("cooperage trial plan B-003 B-004 B-006 --keep && cooperage trial sheet TR-1",),
 )

@@ -1,0 +1,75 @@
+"""The blends that a trial may try: shares between bounds, with limits on figures that go by share."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from cooperage.blending.brief.figures import figure_name, show_figure
+from cooperage.blending.mixture.designs import LinearRange, NoSuchDesign, extreme_vertices
+from cooperage.blending.stocks.pool import Floats
+from cooperage.blending.trials.stocks import spans_of
+from cooperage.blending.trials.trial import TrialStock
+from cooperage.errors import Refused
+from cooperage.units import DEFAULT, Units
+
+
+class NoBlendWithin(Refused):
+    """Bounds and limits that no blend of these stocks keeps."""
+
+
+@dataclass(frozen=True)
+class Region:
+    """Blends of q stocks: bounds of shares, of shape (q,), and limits low <= figures . x <= high.
+
+    Figures are averaged by volume: what a blend's strength gains by contraction is left out, some hundredths of a
+    per cent by volume.
+    """
+
+    low: Floats
+    high: Floats
+    linear: tuple[LinearRange, ...] = ()
+
+    @property
+    def is_simplex(self) -> bool:
+        """Return True if only lower bounds cut the mixtures, so that a lattice fits between them."""
+        room = 1.0 - self.low.sum()
+        return not self.linear and bool((self.high >= self.low + room - 1e-9).all())
+
+    def corners(self) -> Floats:
+        """Return its corners, of shape (points, q); raises NoSuchDesign."""
+        return extreme_vertices(self.low, self.high, self.linear)
+
+
+def region_of(stocks: Sequence[TrialStock], limits: object, units: Units = DEFAULT) -> Region:
+    """Return the region of a trial; raises NoBlendWithin naming what clashes."""
+    low, high = np.array([each.low for each in stocks]), np.array([each.high for each in stocks])
+    _check_bounds(stocks)
+    spans = spans_of(limits) if isinstance(limits, dict) else {}
+    rows = {name: [each.figures[name] for each in stocks] for name in spans}
+    linear = tuple(
+        (rows[name], *(None if np.isinf(end) else end for end in (span.low, span.high))) for name, span in spans.items()
+    )
+    found = Region(low, high, linear)
+    try:
+        found.corners()
+    except NoSuchDesign:
+        reached = extreme_vertices(low, high)
+        words = [_reach(name, reached @ np.array(row), units) for name, row in rows.items()]
+        raise NoBlendWithin(
+            f"no blend of these stocks keeps the limits: within the bounds {'; '.join(words)}; widen a limit or a bound"
+        ) from None
+    return found
+
+
+def _check_bounds(stocks: Sequence[TrialStock]) -> None:
+    least, most = sum(each.low for each in stocks), sum(each.high for each in stocks)
+    if least > 1 + 1e-9:
+        raise NoBlendWithin(f"the least shares come to {100 * least:.4g} %; lower them to 100 % in all")
+    if most < 1 - 1e-9:
+        raise NoBlendWithin(f"the greatest shares come to {100 * most:.4g} %; raise them to 100 % in all")
+
+
+def _reach(name: str, values: Floats, units: Units) -> str:
+    low, high = (show_figure(name, float(end), units) for end in (values.min(), values.max()))
+    return f"{figure_name(name)} lies from {low} to {high}"
