@@ -37,7 +37,8 @@ TASTED_ML = 30.0
 class TrialAsked:
     """What a trial is to be: its stocks, limits as in a brief, and how it is designed and poured.
 
-    `design` "" is the simplest that fits; `sessions` 0 as many as no taster tires in; `glass_ml` 0 enough for all.
+    `design` "" is the simplest that fits; `blends` 0 as many as it has; `sessions` 0 as many as no taster tires in;
+    `glass_ml` 0 enough for all.
     """
 
     stocks: Sequence[GivenStock]
@@ -45,6 +46,7 @@ class TrialAsked:
     limits: dict[str, Any] = field(default_factory=dict)
     design: str = ""
     degree: int = 2
+    blends: int = 0
     repeats: int = 1
     sessions: int = 0
     glass_ml: float = 0.0
@@ -63,14 +65,15 @@ def plan_trial(book: Book, cellar: Cellar, asked: TrialAsked, units: Units = DEF
         check_taster(name)
     stocks = find_stocks(cellar, asked.stocks, asked.limits)
     region = region_of(stocks, asked.limits, units)
-    design = asked.design or usual_design(region)
-    points = design_points(design, region, asked.degree)
+    design = asked.design or usual_design(region, asked.blends)
+    points = design_points(design, region, asked.degree, asked.blends)
     count = len(points) * asked.repeats
     if count > MOST_GLASSES:
         raise DesignDoesNotFit(f"this takes {count} glasses, more than {MOST_GLASSES}; name fewer stocks or repeats")
     glass_ml = asked.glass_ml or TASTED_ML * max(len(tasters), USUAL_TASTERS if not tasters else 1)
-    numbers = sessions_of(points, asked.repeats, asked.sessions or max(asked.repeats, math.ceil(count / MOST_A_SESSION)))
-    glasses = _glasses(np.tile(points, (asked.repeats, 1)), numbers, glass_ml, asked.step_ml)
+    poured = np.tile(points, (asked.repeats, 1))
+    numbers = sessions_of(poured, asked.degree, asked.sessions or math.ceil(count / MOST_A_SESSION))
+    glasses = _glasses(poured, numbers, glass_ml, asked.step_ml)
     with book.reading() as connection:
         code = asked.code.strip() or next_code(connection)
     trial = Trial(
@@ -78,14 +81,14 @@ def plan_trial(book: Book, cellar: Cellar, asked: TrialAsked, units: Units = DEF
         tasters, "", book.now(),
     )  # fmt: skip
     check_trial(trial)
-    return with_precision(trial, flights(book))
+    return with_precision(trial, region, flights(book))
 
 
 def check_counts(asked: TrialAsked) -> None:
     """Refuse numbers that no trial has; raises BadInput."""
     if asked.degree not in DEGREES:
         raise BadInput(f"the degree is 1, 2 or 3, not {asked.degree}: {', '.join(DEGREES.values())}")
-    for name, value in (("repeats", asked.repeats), ("sessions", asked.sessions or 1)):
+    for name, value in (("repeats", asked.repeats), ("sessions", asked.sessions or 1), ("blends", asked.blends or 1)):
         if not 1 <= value <= MOST_GLASSES:
             raise BadInput(f"{name} must be from 1 to {MOST_GLASSES}, not {value}")
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cooperage.blending.mixture.scheffe import scheffe_terms
+from cooperage.blending.mixture.precision import Precision, precision_of
+from cooperage.blending.mixture.region import Region
 from cooperage.blending.stocks.pool import Floats
 from cooperage.blending.trials.design import check_separates
 from cooperage.blending.trials.trial import Trial
@@ -17,6 +18,7 @@ from cooperage.units import counted
 
 USUAL_TASTERS = 4
 _BEYOND = 0.05  # on each side of an interval that holds the truth 90 times in 100
+_FOUND = 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,9 +26,9 @@ class TrialPlan:
     """A trial that is not kept yet, and what it will be able to tell.
 
     `terms` has the model, `blends` are different, `checks` of them are beyond what the model needs; `repeated` are the
-    glasses poured again. `tasters` are counted on, whose one score is known to `noise` points (from `flights` flights,
-    0: a guess). Bands are half of what holds the truth 90 times in 100, in points: of the surface where it is known
-    best and least, and of a difference of two blends of the design.
+    glasses poured again. `tasters` are counted on, whose scores stray by `noise` points (as in `flights` flights here,
+    0: a guess). Bands are half of what holds the fitted score of a blend 90 times in 100, in points: in the middle of
+    all blends, and where it is widest. Two blends that differ by `shows` points are told apart 8 times in 10.
     """
 
     trial: Trial
@@ -37,8 +39,8 @@ class TrialPlan:
     tasters: int
     noise: float
     flights: int
-    best_known: float
-    least_known: float
+    usual_band: float
+    widest_band: float
     shows: float
     strays_by_points: float
 
@@ -48,51 +50,53 @@ def shares_of(trial: Trial) -> Floats:
     return np.array([glass.shares for glass in trial.glasses])
 
 
-def model_matrix(shares: Floats, degree: int) -> Floats:
-    """Return the columns of a trial's model at blends, of shape (blends, terms)."""
-    return np.column_stack(list(scheffe_terms(shares, degree).values()))
-
-
-def with_precision(trial: Trial, poured: Sequence[Flight]) -> TrialPlan:
+def with_precision(trial: Trial, region: Region, poured: Sequence[Flight]) -> TrialPlan:
     """Return a trial with what it will be able to tell; raises DesignDoesNotFit once rounding merges its blends."""
     shares = shares_of(trial)
     check_separates(shares, trial.degree)
-    matrix = model_matrix(shares, trial.degree)
     tasters = len(trial.tasters) or USUAL_TASTERS
     noise, used = panel_noise(trial.scale, poured)
-    spread = np.linalg.inv(matrix.T @ matrix) / tasters * noise**2
+    session = np.array([glass.session for glass in trial.glasses]) - 1
+    found = precision_of(shares, trial.degree, session=session, tasters=tasters)
+    middle, greatest = found.over(region)
+    reach = student(found.residual_df, _BEYOND) * noise
     distinct = np.unique(np.round(shares, 9), axis=0)
-    rows = model_matrix(distinct, trial.degree)
-    known = np.sqrt(np.einsum("ij,jk,ik->i", rows, spread, rows))
-    gaps = [
-        math.sqrt(max((a - b) @ spread @ (a - b), 0.0)) for at, a in enumerate(rows) for b in rows[at + 1 :]
+    strays = [
+        abs(true - planned) for each in trial.glasses for true, planned in zip(each.shares, each.planned, strict=True)
     ]
-    degrees = len(shares) * tasters - matrix.shape[1] - (tasters - 1) - (len(trial.sessions) - 1)
-    reach = _reach(degrees)
-    strays = max(
-        abs(true - planned)
-        for glass in trial.glasses
-        for true, planned in zip(glass.shares, glass.planned, strict=True)
-    )
+    terms = len(found.unscaled)
     return TrialPlan(
         trial,
-        terms=matrix.shape[1],
+        terms=terms,
         blends=len(distinct),
-        checks=len(distinct) - matrix.shape[1],
+        checks=len(distinct) - terms,
         repeated=len(shares) - len(distinct),
         tasters=tasters,
         noise=noise,
         flights=used,
-        best_known=reach * float(known.min()),
-        least_known=reach * float(known.max()),
-        shows=reach * float(np.median(gaps)) if gaps else math.nan,
-        strays_by_points=100 * strays,
+        usual_band=reach * middle,
+        widest_band=reach * greatest,
+        shows=noise * _found_gap(found, distinct),
+        strays_by_points=100 * max(strays),
     )
 
 
-def _reach(degrees: int) -> float:
-    """Return how many standard errors hold the truth 90 times in 100; NaN where no score is left to judge by."""
-    return student(degrees, _BEYOND) if degrees > 0 else math.nan
+def _found_gap(found: Precision, blends: Floats) -> float:
+    """Return how far two blends of the design must differ to be told apart 8 times in 10 [noise of a glass]; or NaN.
+
+    It is that of the middle one of all pairs; by halving, to a thousandth.
+    """
+    first, second = np.triu_indices(len(blends), 1)
+    if found.residual_df < 1 or not len(first):
+        return math.nan
+    errors = found.difference_error(blends[first], blends[second])
+    at = int(np.argsort(errors)[len(errors) // 2])
+    low, high = 0.0, 20.0 * float(errors[at])
+    while high - low > 1e-3 * high:
+        gap = (low + high) / 2
+        chance = found.chance_found(gap, blends[first[at]], blends[second[at]])[0]
+        low, high = (gap, high) if chance < _FOUND else (low, gap)
+    return high
 
 
 def panel_noise(scale: str, poured: Sequence[Flight]) -> tuple[float, int]:

@@ -1,12 +1,13 @@
 """The blends that a trial may try: shares between bounds, with limits on figures that go by share."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 
 from cooperage.blending.brief.figures import figure_name, show_figure
 from cooperage.blending.mixture.designs import LinearRange, NoSuchDesign, extreme_vertices
+from cooperage.blending.mixture.region import Region
 from cooperage.blending.stocks.pool import Floats
 from cooperage.blending.trials.stocks import spans_of
 from cooperage.blending.trials.trial import TrialStock
@@ -18,48 +19,33 @@ class NoBlendWithin(Refused):
     """Bounds and limits that no blend of these stocks keeps."""
 
 
-@dataclass(frozen=True)
-class Region:
-    """Blends of q stocks: bounds of shares, of shape (q,), and limits low <= figures . x <= high.
+def region_of(stocks: Sequence[TrialStock], limits: Mapping[str, Any], units: Units = DEFAULT) -> Region:
+    """Return the region of a trial; raises NoBlendWithin naming what clashes.
 
-    Figures are averaged by volume: what a blend's strength gains by contraction is left out, some hundredths of a
-    per cent by volume.
+    Figures are averaged by volume: what a blend's strength gains by contraction, some hundredths of a per cent by
+    volume, is left out.
     """
-
-    low: Floats
-    high: Floats
-    linear: tuple[LinearRange, ...] = ()
-
-    @property
-    def is_simplex(self) -> bool:
-        """Return True if only lower bounds cut the mixtures, so that a lattice fits between them."""
-        room = 1.0 - self.low.sum()
-        return not self.linear and bool((self.high >= self.low + room - 1e-9).all())
-
-    def corners(self) -> Floats:
-        """Return its corners, of shape (points, q); raises NoSuchDesign."""
-        return extreme_vertices(self.low, self.high, self.linear)
-
-
-def region_of(stocks: Sequence[TrialStock], limits: object, units: Units = DEFAULT) -> Region:
-    """Return the region of a trial; raises NoBlendWithin naming what clashes."""
-    low, high = np.array([each.low for each in stocks]), np.array([each.high for each in stocks])
     _check_bounds(stocks)
-    spans = spans_of(limits) if isinstance(limits, dict) else {}
+    low, high = [each.low for each in stocks], [each.high for each in stocks]
+    spans = spans_of(limits)
     rows = {name: [each.figures[name] for each in stocks] for name in spans}
-    linear = tuple(
+    linear: list[LinearRange] = [
         (rows[name], *(None if np.isinf(end) else end for end in (span.low, span.high))) for name, span in spans.items()
-    )
-    found = Region(low, high, linear)
+    ]
     try:
-        found.corners()
+        return Region.of(low, high, linear)
     except NoSuchDesign:
         reached = extreme_vertices(low, high)
-        words = [_reach(name, reached @ np.array(row), units) for name, row in rows.items()]
+        words = "; ".join(_reach(name, reached @ np.array(row), units) for name, row in rows.items())
         raise NoBlendWithin(
-            f"no blend of these stocks keeps the limits: within the bounds {'; '.join(words)}; widen a limit or a bound"
+            f"no blend of these stocks keeps the limits: within the bounds {words}; widen a limit or a bound"
         ) from None
-    return found
+
+
+def is_simplex(region: Region) -> bool:
+    """Return True if only lower bounds cut the mixtures, so that a lattice fits between them."""
+    room = 1.0 - region.lower.sum()
+    return not region.linear and bool((region.upper >= region.lower + room - 1e-9).all())
 
 
 def _check_bounds(stocks: Sequence[TrialStock]) -> None:

@@ -66,12 +66,14 @@ def plan_words(plan: TrialPlan, units: Units = DEFAULT) -> Iterator[str]:
         if plan.flights
         else "a tenth of the scale is assumed, as no flight here used it"
     )
-    yield (
-        f"With {counted(plan.tasters, 'taster')} whose scores stray by {_points(plan.noise, units)} ({how}), the fitted score "
-        f"of a blend is known to ±{_points(plan.best_known, units)} at best and ±{_points(plan.least_known, units)} at worst "
-        "(90 %)."
-    )
-    yield f"Two of its blends differ by {_points(plan.shows, units)} or more before the trial tells them apart (90 %)."
+    usual, widest = (_points(band, units) for band in (plan.usual_band, plan.widest_band))
+    yield f"{_panel_words(plan, units)} ({how}): the fitted score of a blend will be known to ±{usual}, at worst ±{widest} (90 %)."
+    yield f"Two of its blends that differ by {_points(plan.shows, units)} are told apart 8 times in 10; a smaller gap less often."
+
+
+def _panel_words(plan: TrialPlan, units: Units) -> str:
+    scores = f"whose scores stray by {_points(plan.noise, units)}"
+    return f"{counted(plan.tasters, 'taster')} {scores}"
 
 
 def _check(count: int) -> str:

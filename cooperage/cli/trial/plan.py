@@ -35,8 +35,9 @@ from cooperage.units import show_day
     metavar="BRIEF.toml",
     help="Take limits, and bounds of single stocks, from a brief; - for what is piped in.",
 )
-@option("--design", type=WordChoice(DESIGNS), metavar="DESIGN", default="", help=f"{', '.join(DESIGNS)} (default: what fits).")
+@option("--design", type=WordChoice(DESIGNS), metavar="DESIGN", help=f"{', '.join(DESIGNS)} (default: what fits).")
 @option("--degree", type=int, metavar="NUMBER", default=2, show_default=True, help="Model: 1 linear, 2 quadratic, 3 special cubic.")
+@option("--blends", type=int, metavar="NUMBER", default=0, help="How many different blends (default: what the design has).")
 @option("--repeats", type=int, metavar="NUMBER", default=1, show_default=True, help="How often the whole design is poured.")
 @option("--sessions", type=int, metavar="NUMBER", default=0, help="Sittings (default: none of more than 8 glasses).")
 @option("--ml", type=float, metavar="ML", default=0.0, help="Millilitres mixed of each blend (default: 30 for each taster).")
@@ -66,6 +67,7 @@ def plan_command(
     from cooperage.programme.ageing.aged import cellar_now
 
     units = settings().units
+    asked["design"] = asked["design"] or ""
     given, wanted = [parse_stock(text, units) for text in stocks], {}
     if brief is not None:
         wanted, shares = asked_of_brief(_brief(brief))
@@ -102,10 +104,11 @@ def _plan_row(plan: Any) -> dict[str, Any]:  # noqa: ANN401 - a TrialPlan
         "tasters_counted_on": plan.tasters,
         "score_sd_points": plan.noise,
         "flights_behind_it": plan.flights,
-        "best_known_half_width_points": plan.best_known,
-        "least_known_half_width_points": plan.least_known,
-        "difference_shown_points": plan.shows,
+        "usual_half_width_points": plan.usual_band,
+        "widest_half_width_points": plan.widest_band,
         "coverage_pct": 90,
+        "difference_found_points": plan.shows,
+        "chance_found_pct": 80,
         "rounding_strays_pct": plan.strays_by_points,
     }
 
