@@ -33,10 +33,12 @@ def limits_words(limits: Mapping[str, Any], units: Units = DEFAULT) -> str:
 
 
 def _span_words(name: str, span: Any, units: Units) -> str:  # noqa: ANN401 - a Bound
-    low, high = (show_figure(name, end, units, short=True) for end in (span.low, span.high))
-    if math.isinf(span.low):
-        return f"at most {high}"
-    return f"at least {low}" if math.isinf(span.high) else f"{low} to {high}"
+    if math.isinf(span.low) or math.isinf(span.high):
+        end = span.high if math.isinf(span.low) else span.low
+        side = "at most" if math.isinf(span.low) else "at least"
+        return f"{side} {show_figure(name, end, units, short=True)}"
+    low = show_figure(name, span.low, units, with_unit=False, short=True)
+    return f"{low} to {show_figure(name, span.high, units, short=True)}"
 
 
 def trial_words(trial: Trial, units: Units = DEFAULT) -> Iterator[str]:

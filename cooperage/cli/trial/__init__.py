@@ -10,6 +10,7 @@ from cooperage.cli.shared.command import CommandGroup
 _FILES = (
     "plan",
     "bench",
+    "results",
 )
 
 trial_command = CommandGroup(
