@@ -24,7 +24,7 @@ def brief_of_best(found: TrialResults, cellar: Cellar, litres: float | None = No
     """Return a brief for the best blend; of as many litres as the stocks give, in whole ones, where none are given.
 
     Each stock's share is held within half a point, and nothing else is drawn. A lot is meant by its label, so that any
-    of its barrels may give. Raises NothingToHandOver, BadBrief.
+    of its barrels may give; then shares are held exactly. Raises NothingToHandOver, BadBrief.
     """
     if found.best is None:
         raise NothingToHandOver(
@@ -36,8 +36,10 @@ def brief_of_best(found: TrialResults, cellar: Cellar, litres: float | None = No
     brief: dict[str, Any] = {"litres": wanted, "mixing": "liquid"}
     if found.trial.limits:
         brief["limits"] = {name: dict(limit) for name, limit in found.trial.limits.items()}
-    brief["share"] = {_label(stock): _within(share) for stock, share in drawn}
-    if all(len(stock.vessels) == 1 for stock, _ in drawn):
+    has_lots = any(stock.vessels != (stock.name,) for stock, _ in drawn)
+    within = 0.0 if has_lots else SHARE_WITHIN  # shares that sum to 1 leave no room for another stock
+    brief["share"] = {_label(stock): _within(share, within) for stock, share in drawn}
+    if not has_lots:
         brief["draws"] = {"max_stocks": len(drawn)}
     read_brief(brief)
     return brief
@@ -53,8 +55,8 @@ def _rounded(shares: list[float]) -> list[float]:
     return rounded
 
 
-def _within(share: float) -> dict[str, float]:
-    low, high = max(0.0, share - SHARE_WITHIN), min(1.0, share + SHARE_WITHIN)
+def _within(share: float, within: float) -> dict[str, float]:
+    low, high = max(0.0, share - within), min(1.0, share + within)
     return {"min": round(low, 4), "max": round(high, 4)}
 
 

@@ -5,7 +5,12 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
+from cooperage.blending.trials.stocks import spans_of
 from cooperage.blending.trials.trial import (
+    DEGREES,
+    DESIGNS,
+    FEWEST_STOCKS,
+    MOST_STOCKS,
     NoSuchTrial,
     Trial,
     TrialGlass,
@@ -18,6 +23,8 @@ from cooperage.book.declared.allowed import LONGEST_CODE, LONGEST_TEXT, check_te
 from cooperage.book.errors import AlreadyThere
 from cooperage.book.store.tables import FLIGHT, TRIAL, TRIAL_FLIGHT, TRIAL_WITHDRAWN
 from cooperage.errors import BadInput, Refused
+from cooperage.tasting.flights.scales import scale_named
+from cooperage.tasting.kept import check_taster
 
 
 class TrialStands(Refused):
@@ -118,11 +125,45 @@ def insert_trial(session: Writing, kept: Trial) -> None:
 
 
 def check_trial(kept: Trial) -> None:
-    """Refuse a trial whose words cannot be kept; raises BadInput."""
-    if not check_text(kept.code, "the trial's code", LONGEST_CODE):
+    """Refuse a trial that cannot be kept: its words, its design, its glasses; raises BadInput."""
+    if not check_text(kept.code, "the trial's code", LONGEST_CODE - len(_SESSION)).strip(" /:"):
         raise BadInput("the trial's code is blank; give one such as TR-1")
+    if set(kept.code) & set("/:"):
+        raise BadInput(f"the trial's code '{kept.code}' holds / or :, which part the names of glasses; leave them out")
+    if kept.design not in DESIGNS or kept.degree not in DEGREES:
+        raise BadInput(f"a design is {', '.join(DESIGNS)}, a degree 1, 2 or 3; '{kept.design}', {kept.degree} is neither")
+    scale_named(kept.scale)
+    for name in kept.tasters:
+        check_taster(name)
+    _check_stocks(kept)
+    _check_glasses(kept)
     check_text(kept.question, "the question", LONGEST_TEXT)
     check_text(kept.hand, "the name", LONGEST_CODE)
+
+
+_SESSION = "-999"
+
+
+def _check_stocks(kept: Trial) -> None:
+    if not FEWEST_STOCKS <= len(kept.stocks) <= MOST_STOCKS:
+        raise BadInput(f"a trial blends {FEWEST_STOCKS} to {MOST_STOCKS} stocks, not {len(kept.stocks)}")
+    if len({each.name for each in kept.stocks}) < len(kept.stocks):
+        raise BadInput("a trial names each stock once; correct its stocks")
+    limited = spans_of(kept.limits)
+    for each in kept.stocks:
+        if not each.vessels or not 0 <= each.low <= each.high <= 1 or not limited.keys() <= each.figures.keys():
+            raise BadInput(f"{each.name} needs a vessel, bounds from 0 to 1, and a figure for each limit")
+
+
+def _check_glasses(kept: Trial) -> None:
+    if not kept.glasses or not 0 < kept.step_ml < float("inf"):
+        raise BadInput("a trial needs glasses, and a step of the pipette above 0")
+    for each in kept.glasses:
+        amounts = (*each.ml, *each.planned)
+        if len(each.ml) != len(kept.stocks) or len(each.planned) != len(kept.stocks) or each.session < 1:
+            raise BadInput(f"glass {each.number} needs a session, and a share and millilitres of each stock")
+        if not all(0 <= amount < float("inf") for amount in amounts) or not sum(each.ml) or not sum(each.planned):
+            raise BadInput(f"glass {each.number} cannot hold less than nothing, or nothing at all")
 
 
 def insert_flight_of(session: Writing, trial_id: str, number: int, flight_id: str) -> None:
