@@ -23,6 +23,15 @@ from cooperage.tasting.statistics.squares import Source, against, dropped, left_
 
 
 @dataclass(frozen=True)
+class Given:
+    """The glasses that a model was fitted to: points of shape (n, q), responses of shape (n,), and their blocks."""
+
+    points: Floats
+    response: Floats
+    blocks: Blocks
+
+
+@dataclass(frozen=True)
 class ScheffeFit:
     """A fitted mixture model; sums of squares and R2 are about the mean, as is the custom for mixtures.
 
@@ -48,6 +57,7 @@ class ScheffeFit:
     press: float = float("nan")
     effects: Mapping[str, Mapping[Hashable, float]] = field(default_factory=dict)
     unscaled: Floats = field(default_factory=lambda: np.zeros((0, 0)), compare=False, repr=False)
+    given: Given = field(default_factory=lambda: Given(np.zeros((0, 0)), np.zeros(0), {}), compare=False, repr=False)
 
     @property
     def r_squared(self) -> float:
@@ -146,6 +156,7 @@ def fit_scheffe(
         _press(residual, glasses.leverage),
         _effects(y - model_matrix(x, degree) @ coefficients, blocks or {}),
         unscaled,
+        Given(x, y, blocks or {}),
     )
 
 
