@@ -274,7 +274,12 @@ def test_once_revealed_they_do_tell(blind: Any) -> None:
     for code in ("BLIND", "TRIAL"):
         blind.run("taste", "reveal", code, "--sure")
     assert blind.run("trial", "results", "TR-9").exit_code == 0
-    for words in (["taste", "results", "BLIND"], ["taste", "results", "TRIAL"], ["taste", "flights", "--json"], ["barrel", "B-001", "--json"]):
+    for words in (
+        ["taste", "results", "BLIND"],
+        ["taste", "results", "TRIAL"],
+        ["taste", "flights", "--json"],
+        ["barrel", "B-001", "--json"],
+    ):
         assert tells("\n".join(objects(json.loads(done)) if (done := blind.run(*words).stdout)[:1] in "[{" else [done]))
 
 
