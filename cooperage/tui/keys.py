@@ -73,7 +73,7 @@ TABLE: Mapping[str, Key] = {
         Key("space", "mark", "choose this row too; tick a box"),
         Key("a", "add", "add a substance"),
         Key("b", "bottle", "bottle"),
-        Key("c", "check", "check: a count against the book, the book against itself"),
+        Key("c", "check", "check: a count against the book, the book against itself; blends by trials"),
         Key("d", "dip", "dip or weigh: how much is in it"),
         Key("e", "edit", "edit: brief, place, lot, vessel"),
         Key("f", "fill", "fill from a tank or barrel"),

@@ -114,8 +114,8 @@ def with_blind_flight(demo_file: Path, folder: Path, held: dict[str, str], given
                 honey = f"honey={mark if given is GIVEN else 10 - mark}"
                 rows.writerow(["BLIND", code, vessel, taster, value, f"xyzzy of {code}", honey, *verdict, ""])
         rows.writerow(["BLIND", "QX74", "B-001" if held is POURED else "B-002", *[""] * 7])
-        for code, number in TRIED.items():
-            number = number if held is POURED else 4 - number
+        for code, tried in TRIED.items():
+            number = tried if held is POURED else 4 - tried
             for taster, value in zip(("Ada", "Bea"), TASTED[code], strict=True):
                 figure = value if held is POURED else 20 - value
                 rows.writerow(["TRIAL", code, "", taster, figure, f"xyzzy of {code}", "", "", "", contents(number)])

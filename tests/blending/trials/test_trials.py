@@ -284,10 +284,10 @@ def test_trials_come_back_from_an_export_and_a_copy(
         assert trials(other) == trials(stocked)
         assert import_folder(other, path).counts["trials"] == 0
     copy_book(stocked, str(tmp_path / "copy.db"))
-    for other in (other, Book.open(str(tmp_path / "copy.db"))):
-        assert trials(other) == trials(stocked)
-        reveal(other, flight(other, blind.code).code, sure=True)
-        assert trial_results(other, scored.code).best is not None
+    for came in (other, Book.open(str(tmp_path / "copy.db"))):
+        assert trials(came) == trials(stocked)
+        reveal(came, flight(came, blind.code).code, sure=True)
+        assert trial_results(came, scored.code).best is not None
 
 
 @pytest.mark.parametrize(
