@@ -100,10 +100,11 @@ class SolvedBrief(CellarScreen):
         self._take_handed_over()
 
     def _take_handed_over(self) -> None:
+        """Open the brief on its volume, which is the first to be thought over."""
         if self.desk.brief is not None and self._is_begun:
             self.open_brief(LastBrief(self.desk.brief))
             self.desk.brief = None
-            self.set_focus(self._answer_side.stocks)
+            self.begin_brief()
 
     def on_descendant_focus(self, event: events.DescendantFocus) -> None:
         """Give the brief room while it is typed, and the answer all of it else."""

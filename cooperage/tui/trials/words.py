@@ -5,8 +5,8 @@ from collections.abc import Iterator, Sequence
 from cooperage.blending.trials.result_words import RESULT_HEAD, best_words, fit_words, result_rows
 from cooperage.blending.trials.results import TrialResults
 from cooperage.blending.trials.sheet import lot_words, rounding_words, sheet_cells, sheet_head, total_words, trial_sheet
-from cooperage.blending.trials.triangle import plot_lines
 from cooperage.blending.trials.trial import Trial, TrialState
+from cooperage.blending.trials.triangle import plot_lines
 from cooperage.blending.trials.words import trial_words
 from cooperage.book import Cellar
 from cooperage.tui.keys import pressed
@@ -60,5 +60,6 @@ def table_lines(head: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[
     """Yield a heading and rows in aligned columns: the first to the left, the others to the right."""
     widths = [max(len(row[at]) for row in (head, *rows)) for at in range(len(head))]
     for row in (head, *rows):
-        cells = [cell.rjust(width) if at else cell.ljust(width) for at, (cell, width) in enumerate(zip(row, widths, strict=True))]
+        sized = enumerate(zip(row, widths, strict=True))
+        cells = [cell.rjust(width) if at else cell.ljust(width) for at, (cell, width) in sized]
         yield "  ".join(cells).rstrip()
