@@ -131,7 +131,9 @@ def contents(number: int) -> str:
 
 def write_trial(folder: Path) -> None:
     """The trial that the flight TRIAL is a session of."""
-    stocks = [{"name": tag, "vessels": [tag], "low": 0.0, "high": 1.0, "figures": {}} for tag in ("B-001", "B-002")]
+    stocks: list[Any] = [
+        {"name": tag, "vessels": [tag], "low": 0.0, "high": 1.0, "figures": {}} for tag in ("B-001", "B-002")
+    ]
     glasses = [
         {"session": 1, "planned": [ml / 100 for ml in parts], "ml": [float(ml) for ml in parts]}
         for parts in BLENDS.values()

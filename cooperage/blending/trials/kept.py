@@ -74,7 +74,7 @@ def trials_in(connection: Connection) -> list[Trial]:
     rows = connection.execute(select(TRIAL).order_by(TRIAL.c.written_at.desc(), TRIAL.c.id.desc())).mappings()
     return [
         trial_of(
-            row,
+            dict(row),
             flights=flights.get(row["id"], {}),
             revealed=frozenset(revealed.get(row["id"], ())),
             withdrawn=withdrawn.get(row["id"]),

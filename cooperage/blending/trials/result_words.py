@@ -60,7 +60,7 @@ def best_words(found: TrialResults, units: Units = DEFAULT) -> Iterator[str]:
     expected = f"{found.what} {_one(best.expected, units)} on {found.scale}"
     yield f"  expected {expected}, 80 % within {_span(best.interval, units)}"
     yield from _over_stocks(best, units)
-    ranges = (f"{name} {_range(*ends, units)} %" for name, ends in zip(names, best.share_range, strict=True))
+    ranges = (f"{name} {_range(low, high, units)} %" for name, (low, high) in zip(names, best.share_range, strict=True))
     yield f"  where the true best lies, 80 % for each: {', '.join(ranges)}"
 
 

@@ -1,7 +1,7 @@
 """A trial as the book has it: stocks with bounds, its glasses, and the flights it was poured as."""
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
@@ -158,7 +158,7 @@ class Trial:
         return next((glass for glass in self.glasses if glass.number == int(found["number"])), None)
 
 
-def blend_words(names: Sequence[str], shares: Sequence[float], decimal: str = ".") -> str:
+def blend_words(names: Iterable[str], shares: Iterable[float], decimal: str = ".") -> str:
     """Write a blend by its shares in per cent: "50 % B-003, 50 % B-007"; what it has none of is left out."""
     parts = [
         f"{100 * share:.3g}".replace(".", decimal) + f" % {name}"

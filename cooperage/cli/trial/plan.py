@@ -70,6 +70,7 @@ from cooperage.units import show_day
 @click.pass_context
 def plan_command(
     ctx: click.Context,
+    /,
     stocks: tuple[str, ...],
     limits: tuple[str, ...],
     brief: Path | None,
@@ -87,7 +88,8 @@ def plan_command(
 
     units = settings().units
     asked["design"] = asked["design"] or ""
-    given, wanted = [parse_stock(text, units) for text in stocks], {}
+    given = [parse_stock(text, units) for text in stocks]
+    wanted: dict[str, Any] = {}
     if brief is not None:
         wanted, shares = asked_of_brief(_brief(brief))
         given = with_shares(given, shares)
