@@ -7,7 +7,6 @@ trial in two sessions, each stock alone several times, and each point of an even
 figures of panels are common practice (no source).
 """
 
-import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -15,6 +14,7 @@ import numpy as np
 
 from cooperage.blending import (
     Region,
+    ScheffeFit,
     best_blend,
     candidate_points,
     choose_degree,
@@ -25,7 +25,7 @@ from cooperage.blending import (
 )
 from cooperage.blending.stocks.pool import Floats
 
-PANELS = 100
+PANELS = 200
 LEVELS = (0.5, 0.8, 0.95)
 NEAR = 0.5
 """Points of the score within which a blend counts as the best."""
@@ -65,10 +65,10 @@ class Panel:
     bias: Floats
     rng: np.random.Generator
 
-    def scores(self, points: Floats) -> Floats:
-        """Return whole points, shape (tasters, blends)."""
-        liked = 11 + self.surface(points) + self.bias[:, None] + self.own @ points.T
-        return np.clip(np.round(liked + self.rng.normal(0, 1, liked.shape)), 0, 20)
+    def scores(self, points: Floats, apart: Floats | float = 0.0) -> Floats:
+        """Return whole points, shape (tasters, blends); sessions lie `apart`."""
+        liked = 11 + self.surface(points) + self.bias[:, None] + self.own @ points.T + apart
+        return np.asarray(np.clip(np.round(liked + self.rng.normal(0, 1, liked.shape)), 0, 20), dtype=np.float64)
 
     def truth(self, points: Floats) -> Floats:
         """Return what the panel likes on average, shape (blends,)."""
@@ -90,87 +90,126 @@ def designed(q: int, glasses: int) -> tuple[Floats, np.ndarray]:
     return found.points, found.session
 
 
-def run(world: Callable[..., Surface], q: int, tasters: int, glasses: int, own: float) -> dict[str, Floats]:
-    """Return what each panel showed, by name, one row a panel."""
-    region = Region.whole(q)
+@dataclass(frozen=True)
+class Size:
+    """How large a trial is: stocks, tasters, glasses of each, and how far tasters differ in what they like (points)."""
+
+    q: int
+    tasters: int
+    glasses: int
+    own: float
+
+
+SIZES = (Size(3, 3, 9, 0.0), Size(3, 5, 10, 0.5), Size(4, 4, 16, 0.5))
+WORLDS = (linear, quadratic, ideal, bump)
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What one panel showed. Pairs are what was claimed, and what is true."""
+
+    regret: tuple[float, float, float]
+    gain: tuple[float, float]
+    chance: tuple[float, float]
+    over_tasted: tuple[float, float]
+    gain_held: tuple[bool, ...]
+    score_held: tuple[bool, ...]
+    share_held: tuple[float, ...]
+
+
+def scored(each: Panel, points: Floats, session: np.ndarray) -> ScheffeFit:
+    """Return the fit to a panel's scores of two sessions, which lie a little apart."""
+    tasters = len(each.bias)
+    scores = each.scores(points, each.rng.normal(0, 0.5) * (session - session.mean()))
+    blocks = {
+        "taster": np.repeat(np.arange(tasters), len(points)).tolist(),
+        "session": np.tile(session, tasters).tolist(),
+    }
+    return choose_degree(np.tile(points, (tasters, 1)), scores.ravel(), blocks=blocks).fit
+
+
+def other_ways(each: Panel, size: Size) -> tuple[float, float]:
+    """Return the true score of the stock, and of the grid's point, that the same number of glasses shows best."""
+    alone = np.eye(size.q).repeat(max(1, size.glasses // size.q), axis=0)
+    means = each.scores(alone).reshape(size.tasters, size.q, -1).mean(axis=(0, 2))
+    even = simplex_lattice(size.q, 3) if size.q == 3 else simplex_centroid(size.q)
+    top = even[each.scores(even).mean(axis=0).argmax()]
+    return float(each.truth(np.eye(size.q))[means.argmax()]), float(each.truth(top[None])[0])
+
+
+def shown_by(each: Panel, size: Size, points: Floats, session: np.ndarray) -> Shown:
+    """Return what one panel shows, beside the truth."""
+    region = Region.whole(size.q)
     grid = region.grid()
-    points, session = designed(q, glasses)
-    even = simplex_lattice(q, 3) if q == 3 else simplex_centroid(q)
-    rows: dict[str, list[list[float]]] = {}
-    for seed in range(PANELS):
-        each = panel(world, q, tasters, own, seed)
-        best, single = each.truth(grid).max(), each.truth(np.eye(q)).max()
-        blocks = {
-            "taster": np.repeat(np.arange(tasters), len(points)).tolist(),
-            "session": np.tile(session, tasters).tolist(),
-        }
-        scores = each.scores(points) + np.where(session, each.rng.normal(0, 0.3), 0.0)
-        chosen = choose_degree(np.tile(points, (tasters, 1)), scores.ravel(), blocks=blocks)
-        fit = chosen.fit
-        surfaces = draw_surfaces(fit, region, seed=seed)
-        answers = [best_blend(surfaces, region, tasted=points, level=level) for level in LEVELS]
-        answer = answers[0]
-        true = each.truth(answer.shares[None])[0]
-        alone = each.scores(np.eye(q).repeat(max(1, glasses // q), axis=0)).reshape(tasters, q, -1).mean(axis=(0, 2))
-        stock = each.truth(np.eye(q)[[alone.argmax()]])[0]
-        top = even[each.scores(even).mean(axis=0).argmax()]
-        of_grid = each.truth(top[None])[0]
-        near = each.truth(points)
-        gains = [[one.gain_interval[0] <= true - single <= one.gain_interval[1]] for one in answers]
-        over_mean = [[one.interval[0] <= true <= one.interval[1]] for one in answers]
-        for name, row in {
-            "regret": [best - true, best - stock, best - of_grid],
-            "gain": [true - single, answer.gain],
-            "sure": [answer.chance_over_stocks, true > single],
-            "of_tasted": [float(answer.chance_over_tasted.mean()), float((true > near).mean())],
-            "gains": [float(held[0]) for held in gains],
-            "means": [float(held[0]) for held in over_mean],
-            "shares": [
-                float(
-                    (
-                        (one.share_range[:, 0] - 1e-9 <= (t := grid[each.truth(grid).argmax()]))
-                        & (t <= one.share_range[:, 1] + 1e-9)
-                    ).mean()
-                )
-                for one in answers
-            ],
-            "degree": [len(fit.coefficients)],
-        }.items():
-            rows.setdefault(name, []).append(row)
-    return {name: np.array(row, dtype=float) for name, row in rows.items()}
+    truth = each.truth(grid)
+    single = float(each.truth(np.eye(size.q)).max())
+    surfaces = draw_surfaces(scored(each, points, session), region)
+    answers = [best_blend(surfaces, region, tasted=points, level=level) for level in LEVELS]
+    first, true = answers[0], float(each.truth(answers[0].shares[None])[0])
+    spans = [one.share_range + np.array([-1e-9, 1e-9]) for one in answers]
+    top = grid[truth.argmax()]
+    return Shown(
+        regret=(truth.max() - true, *(truth.max() - other for other in other_ways(each, size))),
+        gain=(first.gain or 0.0, true - single),
+        chance=(first.chance_over_stocks or 0.0, float(true > single)),
+        over_tasted=(float(first.chance_over_tasted.mean()), float((true > each.truth(points)).mean())),
+        gain_held=tuple(held(one.gain_interval, true - single) for one in answers),
+        score_held=tuple(held(one.interval, true) for one in answers),
+        share_held=tuple(float(((span[:, 0] <= top) & (top <= span[:, 1])).mean()) for span in spans),
+    )
+
+
+def held(interval: tuple[float, float] | None, true: float) -> bool:
+    """Return whether an interval holds the truth."""
+    return interval is not None and interval[0] - 1e-9 <= true <= interval[1] + 1e-9
+
+
+def figures(shown: list[Shown]) -> str:
+    """Return a line of figures of many panels."""
+
+    def mean(name: str) -> list[float]:
+        return [float(part) for part in np.mean([getattr(each, name) for each in shown], axis=0)]
+
+    near = np.mean(np.array([each.regret for each in shown]) < NEAR, axis=0)
+    parts = {f"within {NEAR} of the best: trial, stocks, grid": near, "short of it": mean("regret")}
+    parts |= {"gain claimed, true": mean("gain"), "chance claimed, true": mean("chance")}
+    parts |= {"over tasted": mean("over_tasted"), "gain held": mean("gain_held")}
+    parts |= {"score held": mean("score_held"), "share held": mean("share_held")}
+    return "; ".join(f"{name} {' '.join(f'{each:.2f}' for each in part)}" for name, part in parts.items())
+
+
+def chances(shown: list[Shown]) -> None:
+    """Print how often each claimed chance came true."""
+    pairs = np.array([each.chance for each in shown])
+    for low, high in ((0, 0.05), (0.05, 0.25), (0.25, 0.5), (0.5, 0.7), (0.7, 0.8), (0.8, 0.9), (0.9, 1.01)):
+        some = pairs[(pairs[:, 0] >= low) & (pairs[:, 0] < high)]
+        if len(some):
+            claimed, true = some.mean(axis=0)
+            off = 3 * np.sqrt(claimed * (1 - claimed) / len(some))
+            print(f"claimed {claimed:.3f}, true {true:.3f} of {len(some)} (three deviations {off:.3f})")
+
+
+def off_by(shown: list[Shown]) -> None:
+    """Print how often intervals hold the truth, and whether within three binomial deviations."""
+    for name in ("gain_held", "score_held"):
+        for at, level in enumerate(LEVELS):
+            share = float(np.mean([getattr(each, name)[at] for each in shown]))
+            off = 3 * np.sqrt(level * (1 - level) / len(shown))
+            print(f"{name} {level:.0%}: {share:.3f} of {len(shown)} (three deviations {off:.3f})")
 
 
 def main() -> None:
-    """Print the figures of every world and size."""
-    only = sys.argv[1:]
-    pooled: list[Floats] = []
-    for world in (linear, quadratic, ideal, bump):
-        for q, tasters, glasses, own in ((3, 3, 9, 0.0), (3, 5, 10, 0.5), (4, 4, 16, 0.5)):
-            if only and world.__name__ not in only:
-                continue
-            shown = run(world, q, tasters, glasses, own)
-            near = (shown["regret"] < NEAR).mean(axis=0)
-            print(
-                f"{world.__name__:9} q {q} tasters {tasters} glasses {glasses} own {own}:"
-                f" within {NEAR}: trial {near[0]:.2f} stocks {near[1]:.2f} grid {near[2]:.2f};"
-                f" regret {' '.join(f'{m:.2f}' for m in shown['regret'].mean(axis=0))};"
-                f" gain {shown['gain'][:, 0].mean():.2f} claimed {shown['gain'][:, 1].mean():.2f};"
-                f" chance claimed {shown['sure'][:, 0].mean():.2f} true {shown['sure'][:, 1].mean():.2f};"
-                f" over tasted {shown['of_tasted'][:, 0].mean():.3f} {shown['of_tasted'][:, 1].mean():.3f};"
-                f" gain in {' '.join(f'{m:.2f}' for m in shown['gains'].mean(axis=0))};"
-                f" score in {' '.join(f'{m:.2f}' for m in shown['means'].mean(axis=0))};"
-                f" share in {' '.join(f'{m:.2f}' for m in shown['shares'].mean(axis=0))};"
-                f" terms {shown['degree'].mean():.1f}",
-                flush=True,
-            )
-            pooled.append(shown["sure"])
-    claimed = np.concatenate(pooled)
-    for low in np.arange(0, 1, 0.1):
-        inside = (claimed[:, 0] >= low) & (claimed[:, 0] < low + 0.1 + (low > 0.85))
-        if inside.sum():
-            print(
-                f"chance {low:.1f}: n {inside.sum()} claimed {claimed[inside, 0].mean():.3f} true {claimed[inside, 1].mean():.3f}"
-            )
+    """Print the figures of every world and size, then those of all together."""
+    every: list[Shown] = []
+    for world in WORLDS:
+        for size in SIZES:
+            points, session = designed(size.q, size.glasses)
+            panels = [panel(world, size.q, size.tasters, size.own, seed) for seed in range(PANELS)]
+            shown = [shown_by(each, size, points, session) for each in panels]
+            print(f"{world.__name__} {size}: {figures(shown)}", flush=True)
+            every += shown
+    off_by(every)
+    chances(every)
 
 
 if __name__ == "__main__":

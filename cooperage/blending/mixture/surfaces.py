@@ -3,8 +3,9 @@
 The best of many blends looks better than it is, so a fit alone promises too much of it. Here differences are drawn
 towards none by how much of them the scores bear out: the linear part, what pairs add to it and what threes add to that
 are each as large as they are on average over the region, and how large that is follows from the scores themselves. The
-error of a glass is integrated out, so surfaces have the tails of Student's t. Source: Lindley and Smith 1972, Journal of
-the Royal Statistical Society B 34, 1-41; Gelman 2006, Bayesian Analysis 1, 515-534, for the half-Cauchy.
+error of a glass is integrated out, so surfaces have the tails of Student's t. `tests/benchmarks/bench_trials.py` holds
+the chances that follow against simulated panels. Source: Lindley and Smith 1972, Journal of the Royal Statistical
+Society B 34, 1-41; Gelman 2006, Bayesian Analysis 1, 515-534, for the half-Cauchy.
 """
 
 from dataclasses import dataclass
@@ -14,8 +15,8 @@ from numpy.typing import ArrayLike
 
 from cooperage.blending.mixture.exchange import Integers
 from cooperage.blending.mixture.region import Region
-from cooperage.blending.mixture.scheffe import Given, ScheffeFit
-from cooperage.blending.mixture.terms import glasses_of, model_matrix, scheffe_terms
+from cooperage.blending.mixture.scheffe import ScheffeFit
+from cooperage.blending.mixture.terms import CannotFit, Glasses, glasses_of, model_matrix, scheffe_terms
 from cooperage.blending.stocks.pool import Floats
 
 DRAWS = 2000
@@ -25,17 +26,26 @@ _USUAL = 0.5
 """What it usually amounts to (common practice, no source): the middle of a half-Cauchy, which allows much more."""
 _NONE, _NO_MORE = 1e-3, 0.25
 """A size that is none, and the chance beforehand that pairs, or threes, add nothing (common practice, no source)."""
-_MOST_FOR_THREES = 6
+_MOST_FOR_THREES = 5
 """With more components than this, what threes add is left out: there are more of them than anybody tastes."""
 
 
 @dataclass(frozen=True)
 class Surfaces:
-    """Drawn surfaces of one model: `coefficients` of shape (draws, terms); `sigma` the error of a glass, (draws,)."""
+    """Drawn surfaces of one model: `coefficients` of shape (draws, terms); `sigma` the error of a glass, (draws,).
+
+    Their components are shares of what is free beyond the `least` shares, shape (q,); none are held where it is None.
+    """
 
     degree: str
     coefficients: Floats
     sigma: Floats
+    least: Floats | None = None
+
+    def rows(self, points: ArrayLike) -> Floats:
+        """Return the columns of the model at points of shape (m, q): shape (m, terms)."""
+        x = np.atleast_2d(np.asarray(points, dtype=np.float64))
+        return model_matrix(x if self.least is None else _of_free(x, self.least), self.degree)
 
     @property
     def mean(self) -> Floats:
@@ -45,40 +55,44 @@ class Surfaces:
 
     def at(self, points: ArrayLike) -> Floats:
         """Return each surface at points of shape (m, q): shape (draws, m)."""
-        values: Floats = self.coefficients @ model_matrix(points, self.degree).T
+        values: Floats = self.coefficients @ self.rows(points).T
         return values
 
 
 def draw_surfaces(fit: ScheffeFit, region: Region | None = None, *, draws: int = DRAWS, seed: int = 0) -> Surfaces:
     """Return surfaces drawn from what the glasses of a fit leave possible over a region; a seed gives the same ones.
 
-    Whatever the fit's degree is, surfaces are of the special cubic (of the quadratic with more than six components), so
-    that they include the doubt about the degree. Without a region it is that of all mixtures.
+    Whatever the fit's degree is, surfaces are of the full cubic (of the quadratic with more than five components), so
+    that they include the doubt about the degree. Without a region it is that of all mixtures. Raises CannotFit for one
+    component.
+
+    >>> from cooperage.blending import draw_surfaces, fit_scheffe, simplex_lattice
+    >>> fit = fit_scheffe(simplex_lattice(2, 5), [9, 11, 12, 12.5, 12, 10])
+    >>> draw_surfaces(fit, draws=100).at([[0.5, 0.5], [1.0, 0.0]]).shape
+    (100, 2)
     """
     rng = np.random.default_rng(seed)
-    within = region or Region.whole(fit.given.points.shape[1])
-    degree = "special cubic" if within.components <= _MOST_FOR_THREES else "quadratic"
-    basis, part = _basis(within, degree)
-    level = float(fit.given.response.mean())
-    posterior = _Posterior(fit.given, level, degree, basis, part)
-    cell = rng.choice(len(posterior.weight), draws, p=posterior.weight)
-    sigma = np.sqrt(posterior.squares[cell] / rng.chisquare(posterior.degrees, draws))
-    coefficients = np.empty((draws, len(part)))
-    for at in np.unique(cell):
-        mine = cell == at
-        off = np.linalg.solve(posterior.roots[at].T, rng.standard_normal((len(part), int(mine.sum())))).T
-        coefficients[mine] = posterior.centres[at] + sigma[mine, None] * off
-    raw = coefficients @ basis.T
+    points, level = fit.given.points, float(fit.given.response.mean())
+    if points.shape[1] < 2:
+        raise CannotFit("a blend needs two components or more")
+    within = region or Region.whole(points.shape[1])
+    degree = "full cubic" if within.components <= _MOST_FOR_THREES else "quadratic"
+    least = within.vertices().min(axis=0)
+    least = least if least.sum() < 1 - 1e-9 else np.zeros_like(least)
+    basis, part = _basis(_of_free(within.grid(), least), degree)
+    glasses = glasses_of(_of_free(points, least), degree, fit.given.blocks)
+    posterior = _Posterior(glasses, fit.given.response - level, basis, part)
+    off, sigma = posterior.drawn(draws, rng)
+    raw = off @ basis.T
     raw[:, : within.components] += level
-    return Surfaces(degree, raw, sigma)
+    return Surfaces(degree, raw, sigma, least)
 
 
 class _Posterior:
     """For each choice of the parts' sizes: its weight, and the centre and spread of the coefficients."""
 
-    def __init__(self, given: Given, level: float, degree: str, basis: Floats, part: Integers) -> None:
-        glasses = glasses_of(given.points, degree, given.blocks)
-        columns, response = glasses.matrix @ basis, glasses.within(given.response - level)
+    def __init__(self, glasses: Glasses, scores: Floats, basis: Floats, part: Integers) -> None:
+        columns, response = glasses.matrix @ basis, glasses.within(scores)
         sizes, before = _sizes(int(part.max()))
         held = np.concatenate([np.zeros((len(sizes), 1)), 1 / sizes**2], axis=1)[:, part]
         precision = columns.T @ columns + held[:, :, None] * np.eye(len(part))
@@ -91,6 +105,25 @@ class _Posterior:
         logs += np.log(before) - 0.5 * self.degrees * np.log(self.squares)
         weight = np.exp(logs - logs.max())
         self.weight = weight / weight.sum()
+
+    def drawn(self, draws: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
+        """Return drawn coefficients, shape (draws, terms), and errors of a glass, (draws,).
+
+        An odd number is rounded up. Each is drawn with its mirror image, and sizes in even steps of their weight, so
+        that the mean has no chance in it.
+        """
+        half = (draws + 1) // 2
+        steps = np.searchsorted(self.weight.cumsum(), (np.arange(half) + 0.5) / half)
+        cell = steps.clip(max=len(self.weight) - 1)
+        sigma = np.sqrt(self.squares[cell] / rng.chisquare(self.degrees, half))
+        off = np.empty((half, self.centres.shape[1]))
+        for at in np.unique(cell):
+            mine = cell == at
+            normal = rng.standard_normal((off.shape[1], int(mine.sum())))
+            off[mine] = np.linalg.solve(self.roots[at].T, normal).T
+        off *= sigma[:, None]
+        centres = self.centres[cell]
+        return np.concatenate([centres + off, centres - off]), np.concatenate([sigma, sigma])
 
 
 def _sizes(parts: int) -> tuple[Floats, Floats]:
@@ -105,18 +138,27 @@ def _sizes(parts: int) -> tuple[Floats, Floats]:
     return every[0], every[1].prod(axis=1)
 
 
-def _basis(region: Region, degree: str) -> tuple[Floats, Integers]:
-    """Return surfaces that are independent over a region and of size 1 on average there, and the part of each.
+def _basis(grid: Floats, degree: str) -> tuple[Floats, Integers]:
+    """Return surfaces of size 1 on average over a grid, and the part of each: 0 the level, then 1, 2 and 3.
 
-    Shape (terms, terms): a column holds the coefficients of one. Parts are 0 for the level, then 1 linear, 2 what pairs
-    add, 3 what threes add.
+    Shape (terms, terms): a column holds the coefficients of one. Those of the special cubic are independent over the
+    grid. Lopsided ones of the full cubic are none at stocks, halves and thirds: what is tasted shows little of them, so
+    they widen what lies between.
     """
-    terms = scheffe_terms(region.grid(), degree)
-    columns = np.column_stack(list(terms.values()))
-    part = np.array([term.count(":") + 1 for term in terms])
-    level = np.eye(len(part))
-    level[:, 0] = part == 1  # the shares sum to one, so this is the same everywhere
+    terms = scheffe_terms(grid, degree)
+    columns = np.column_stack(list(terms.values())) / np.sqrt(len(grid))
+    part = np.array([min(term.count(":"), 2) + 1 for term in terms])
+    even = np.array(["(" not in term for term in terms])
+    basis = np.diag(1 / np.maximum(np.sqrt((columns**2).sum(axis=0)), 1e-12))
+    level = np.eye(int(even.sum()))
+    level[:, 0] = part[even] == 1  # the shares sum to one, so this is the same everywhere
     part[0] = 0
-    _, upper = np.linalg.qr(columns @ level / np.sqrt(len(columns)))
-    basis: Floats = level @ np.linalg.inv(upper)
+    _, upper = np.linalg.qr(columns[:, even] @ level)
+    basis[np.ix_(even, even)] = level @ np.linalg.inv(upper)
     return basis, part
+
+
+def _of_free(points: Floats, least: Floats) -> Floats:
+    """Return shares of what is free beyond the least shares."""
+    free: Floats = (points - least) / (1 - least.sum())
+    return free
