@@ -11,7 +11,6 @@ from cooperage.blending.mixture.degree import ChosenDegree, choose_degree
 from cooperage.blending.mixture.region import Region
 from cooperage.blending.mixture.scheffe import ScheffeFit, fit_scheffe
 from cooperage.blending.mixture.surfaces import Surfaces, draw_surfaces
-from cooperage.blending.mixture.terms import model_matrix
 from cooperage.blending.stocks.pool import Floats
 from cooperage.blending.trials.kept import find_trial
 from cooperage.blending.trials.region import region_of
@@ -206,5 +205,5 @@ def surface_at(found: TrialResults, points: Sequence[Sequence[float]] | Floats) 
     """Return the fitted score at blends, of shape (n,); NaN outside the bounds and limits of the trial."""
     x = np.atleast_2d(np.asarray(points, dtype=np.float64))
     drawn = found.surfaces
-    fitted = found.fit.predict(x) if drawn is None else model_matrix(x, drawn.degree) @ drawn.mean
+    fitted = found.fit.predict(x) if drawn is None else drawn.rows(x) @ drawn.mean
     return np.where(found.region.holds(x), fitted, np.nan)
