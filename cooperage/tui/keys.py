@@ -84,7 +84,7 @@ TABLE: Mapping[str, Key] = {
         Key("k", "rack", "rack: pump it elsewhere"),
         Key("l", "look", "look: what is seen and smelled"),
         Key("m", "move", "move the vessel: set down on the racks, its place typed elsewhere"),
-        Key("n", "new", "new: vessel, lot, flight"),
+        Key("n", "new", "new: vessel, lot, flight, trial"),
         Key("o", "open", "open a file, or what was kept"),
         Key("p", "pour", "pour the plan"),
         Key("q", "rows", "rows: filter and order of the list"),

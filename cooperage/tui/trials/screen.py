@@ -9,9 +9,12 @@ from textual.widgets import Static
 
 from cooperage.blending.trials.hand_over import brief_of_best
 from cooperage.blending.trials.kept import trials
+from cooperage.blending.trials.planning import keep_trial
 from cooperage.blending.trials.pouring import pour_trial
+from cooperage.blending.trials.precision import TrialPlan
 from cooperage.blending.trials.results import TrialResults, trial_results
 from cooperage.blending.trials.trial import Trial, TrialState
+from cooperage.blending.trials.words import plan_words, trial_words
 from cooperage.book import Cellar
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight
@@ -21,6 +24,7 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm, Shown
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.wrapped import Wrapped
+from cooperage.tui.trials.new_trial import TrialForm
 from cooperage.tui.trials.words import NONE_YET, about_trial, list_head, shown_results, trial_line
 
 
@@ -30,6 +34,7 @@ class TrialsScreen(CellarScreen):
     NAME = "trials"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
+        bound("new", "new", "new trial"),
         bound("pour", "pour"),
         bound("edit", "hand_over", "brief"),
         bound("next", "app.focus_next", "next list", show=True),
@@ -62,6 +67,9 @@ class TrialsScreen(CellarScreen):
 
     def show_cellar(self, cellar: Cellar) -> None:  # noqa: ARG002 - as screens are given it
         """Read the trials again: a flight of one may have been revealed."""
+        self._read()
+
+    def _read(self) -> None:
         self.run_slow_work("trials", lambda: trials(self.desk.book), self._take_trials)
 
     def _take_trials(self, found: list[Trial]) -> None:
@@ -122,6 +130,26 @@ class TrialsScreen(CellarScreen):
         found = self._results.get(trial.code)
         return isinstance(found, TrialResults) and found.best is not None
 
+    def action_new(self) -> None:
+        """Ask for a trial, show its plan, and keep it after a yes."""
+
+        def planned(plan: TrialPlan | None) -> None:
+            if plan is not None:
+                words = "\n".join((*trial_words(plan.trial, self.units), *plan_words(plan, self.units)))
+                self.app.push_screen(
+                    Confirm(f"{words}\n\nKeep it?", "keep"), lambda yes: self._keep(plan) if yes else None
+                )
+
+        self.app.push_screen(TrialForm(), planned)
+
+    def _keep(self, plan: TrialPlan) -> None:
+        def kept(made: Trial) -> None:
+            self.show_message(f"Kept as {made.code}. Mix the glasses; {pressed('pour')} pours them.")
+            self._read()
+
+        hand = self.desk.hand
+        self.desk.attempt(lambda _sure: keep_trial(self.desk.book, plan, hand=hand), kept, self.refuse, rereads=False)
+
     def action_pour(self) -> None:
         """Pour the next session as a blind flight, after asking."""
         trial = self.current
@@ -136,6 +164,7 @@ class TrialsScreen(CellarScreen):
 
         def poured(done: tuple[Trial, Flight]) -> None:
             self._show_poured(done[1])
+            self._read()
 
         question = f"Pour session {session} of {trial.code}: {glasses} glasses as a blind flight?"
         self.app.push_screen(Confirm(question, "pour"), answered)

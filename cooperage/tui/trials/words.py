@@ -13,7 +13,7 @@ from cooperage.tui.keys import pressed
 from cooperage.units import Units, show_date
 
 _LINE = "{:<8} {:<11} {:<25} "
-NONE_YET = "No trial yet. `cooperage trial plan B-003 B-004 B-006 --keep` plans one."
+NONE_YET = f"No trial yet. {pressed('new')} plans one."
 
 
 def list_head() -> str:

@@ -41,11 +41,8 @@ def shown(pilot: Any) -> str:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("size", [(80, 24), (140, 40)])
-async def test_a_trial_is_poured_blind_and_its_codes_are_shown_once(
-    opened: Any, press: Any, planned: Book, size: tuple[int, int]
-) -> None:
-    async with opened(size=size, page="trials") as pilot:
+async def test_a_trial_is_poured_blind_and_its_codes_are_shown_once(opened: Any, press: Any, planned: Book) -> None:
+    async with opened(page="trials") as pilot:
         assert "TR-1/7" in shown(pilot)
         assert "p pours it as a blind flight" in shown(pilot)
         await press(pilot, "p", "+")
@@ -79,6 +76,29 @@ async def test_the_best_blend_is_shown_and_handed_to_the_blend_desk(opened: Any,
         assert float(pilot.app.screen.query_one("#litres", Input).value) > 100
         assert set(pilot.app.screen._typed_brief()["share"]) == {"B-001", "B-002"}
         assert pilot.app.desk.brief is None
+
+
+@pytest.mark.slow
+async def test_a_trial_is_planned_shown_and_kept(opened: Any, press: Any, book: Book) -> None:
+    """The form is asked back until it can be planned; the plan is shown, and kept after a yes."""
+    async with opened(page="trials") as pilot:
+        await press(pilot, "n", "B-001=20-60, B-002, X-9")
+        await press(pilot, "enter")
+        assert pilot.app.screen.rows["stocks"].text == "B-001=20-60, B-002, X-9"  # refused, and nothing lost
+        assert not trials(book)
+        for _ in range(3):
+            await press(pilot, "backspace")
+        await press(pilot, "B-003", "enter")
+        assert not trials(book)
+        await press(pilot, "+")
+        for _ in range(100):
+            if "TR-1" in shown(pilot):
+                break
+            await pilot.pause(0.05)
+        [kept] = trials(book)
+        assert (kept.names[0], kept.stocks[0].low, kept.stocks[0].high) == ("B-001", 0.2, 0.6)
+        assert kept.hand == "Ada"
+        assert "Next: mix the glasses" in shown(pilot)
 
 
 async def test_without_a_trial_the_screen_names_the_way_to_one(opened: Any, book: Book) -> None:
