@@ -57,6 +57,7 @@ async def test_a_trial_is_poured_blind_and_its_codes_are_shown_once(opened: Any,
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("solvers_begun")
 async def test_the_best_blend_is_shown_and_handed_to_the_blend_desk(opened: Any, press: Any, scored: Book) -> None:
     """The plot has one best blend; e opens the blend page on a brief that holds its shares."""
     async with opened(size=(140, 50), page="trials") as pilot:
