@@ -25,6 +25,7 @@ TOPICS = (
     "panel",
     "ready",
     "blend",
+    "trials",
     "bottling",
     "book",
     "reports",

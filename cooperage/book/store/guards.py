@@ -60,6 +60,17 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "peek_no_update": "c37653fbb7cc50f4",
         "peek_no_delete": "a3827431873c118f",
         "peek_no_replace": "780f6a345454fb04",
+        "trial_no_update": "888745ab4721fcf2",
+        "trial_no_delete": "78d9b5f78138977b",
+        "trial_no_replace": "942a02b7f75c878c",
+        "trial_flight_no_update": "87fa64b57ffce8b3",
+        "trial_flight_no_delete": "47b8833f2d8b2467",
+        "trial_flight_no_replace": "6d6794517ac02b09",
+        "trial_withdrawn_no_update": "b143a268405439c8",
+        "trial_withdrawn_no_delete": "6794285e54a50d95",
+        "trial_withdrawn_no_replace": "4c5f060a12cf8496",
+        "trial_code_no_replace": "090a49c47d1db776",
+        "trial_session_no_replace": "7f09f937eeb90b08",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -98,6 +109,12 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "serving_not_emptied": "ba271d008f6e9f09",
         "peek_not_emptied": "32df21faaeaba017",
         "mark_not_emptied": "5607cb2509e67019",
+        "trial_kept": "15f0969fdaad01a6",
+        "trial_not_emptied": "ef3bd7cd124df399",
+        "trial_flight_kept": "d1bf40c45ec97b4b",
+        "trial_flight_not_emptied": "fe63b4328a8801fe",
+        "trial_withdrawn_kept": "0aa6ca7b221df522",
+        "trial_withdrawn_not_emptied": "e15102eb16e5587d",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""
