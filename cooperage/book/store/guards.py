@@ -60,6 +60,18 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "peek_no_update": "c37653fbb7cc50f4",
         "peek_no_delete": "a3827431873c118f",
         "peek_no_replace": "780f6a345454fb04",
+        "difference_stands_insert": "5759a88adbb4d99b",
+        "difference_stands_update": "4dc258e20ff462e5",
+        "difference_stands_delete": "d9d9a8cb30455e9b",
+        "presented_stands_insert": "9da650f43e089888",
+        "presented_stands_update": "b0a3fe766ec9c4c2",
+        "presented_stands_delete": "0f74aaaba53e8f2d",
+        "answer_stands_insert": "577d9e50a29560f1",
+        "answer_stands_update": "f2ef0852bf631f1f",
+        "answer_stands_delete": "eaedce9808171653",
+        "departed_stands_insert": "2e567b3080ce24cb",
+        "departed_stands_update": "9f2e8f6e2f4e9fc0",
+        "departed_stands_delete": "cc970824837b7318",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -98,6 +110,14 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "serving_not_emptied": "ba271d008f6e9f09",
         "peek_not_emptied": "32df21faaeaba017",
         "mark_not_emptied": "5607cb2509e67019",
+        "answer_stands": "dcc472b12efe7787",
+        "answer_not_emptied": "1f46232d760cc2f1",
+        "departed_stands": "a0565e270091d746",
+        "departed_not_emptied": "983e8c2ae5e0f2f6",
+        "difference_stands": "af1656792733d11e",
+        "difference_not_emptied": "9cfc9ef01c224839",
+        "presented_stands": "7fe42cdb3726e86a",
+        "presented_not_emptied": "e7732dffaf4702a9",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

@@ -72,7 +72,7 @@ def blind_lines(flight: Flight) -> list[str]:
         f"Glasses in the order poured:  {codes}",
         *known,
         *about,
-        *peeked_words(flight),
+        *peeked_words(flight.peeks),
         "",
         *(_progress(flight, taster) for taster in flight.panel),
     ]
