@@ -15,8 +15,10 @@ from hashlib import sha256, shake_256
 
 from cooperage.errors import BadInput
 
-SEALED = ("vessel", "what", "role", "score", "marks", "words", "verdict", "weeks", "answer")
-"""The columns of `scores.csv` and `sets.csv` that reveal what is in a glass, or what was given or answered."""
+SEALED = ("vessel", "what", "role", "score", "marks", "words", "verdict", "weeks")
+"""The columns of `scores.csv` that reveal what is in a glass or what it was given."""
+_SEALED = (*SEALED, "answer")
+"""Those, and the column of `sets.csv` that reveals what was answered."""
 _KNOWN_BY = ("flight", "glass", "taster")
 _OF_A_SET = ("round", "glasses")
 _BLOCK = 64
@@ -36,12 +38,12 @@ def seal(cells: Mapping[str, str], at_least: int = 0) -> dict[str, str]:
 
     Rows that must not differ in the length of their seals are given the same `at_least`: the bytes that are sealed.
     """
-    words = {name: cells[name] for name in SEALED if cells.get(name)}
+    words = {name: cells[name] for name in _SEALED if cells.get(name)}
     plain = json.dumps(words, ensure_ascii=False, separators=(",", ":"), sort_keys=True).encode()
     padded = plain.ljust(-(-max(len(plain), at_least) // _BLOCK) * _BLOCK)
     hidden = _mixed(padded, cells)
     proof = _proof(padded, cells)
-    rest = {name: text for name, text in cells.items() if name not in SEALED}
+    rest = {name: text for name, text in cells.items() if name not in _SEALED}
     return rest | {"sealed": _written(proof + hidden)}
 
 

@@ -346,7 +346,7 @@ MARK = Table(
     _required("written_at", UtcTime),
 )
 
-# What a flight asks that is a difference test, and how surely: of two samples, A and B, which stand as the `role` of its
+# What a flight asks that is a difference test, and how surely: of two samples, A and B, which are the `role` of its
 # glasses. `asked` is what one has more of, `expected` which one if that was said beforehand, `reference` which one is
 # the known one of a duo-trio (blank: each in turn). `aim` is to find a difference, or to show that few taste one.
 DIFFERENCE = Table(

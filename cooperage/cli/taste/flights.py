@@ -61,7 +61,7 @@ def _named(poured: Flight | DifferenceFlight) -> str:
 @json_option
 @click.pass_context
 def leave_command(ctx: click.Context, code: str, taster: str, hand: str | None, as_json: bool) -> None:
-    """Write that a taster left before the end: nobody waits for them, and the results say so; what they gave stays."""
+    """Write that a taster left before the end; the flight can be revealed then, and shows it. What was given stays."""
     poured = leave(open_book(ctx), code, taster, hand=hand or settings().hand)
     name = poured.taster_named(taster)
     if as_json:

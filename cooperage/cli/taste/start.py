@@ -78,6 +78,7 @@ def given_without_test(ctx: click.Context) -> str:
 @click.pass_context
 def start_command(
     ctx: click.Context,
+    /,
     tags: tuple[str, ...],
     code: str,
     name: str,
@@ -89,7 +90,7 @@ def start_command(
     reference: str,
     sure: bool,
     as_json: bool,
-    **asked: Any,
+    **asked: Any,  # noqa: ANN401 - what `difference_options` adds
 ) -> None:
     """Pour a flight of these vessels in random order, blind-coded; or a difference test between two."""
     if asked["test"]:

@@ -26,19 +26,22 @@ def difference_row(poured: DifferenceFlight, *, is_open: bool = False) -> dict[s
     row |= {"aim": question.aim, "asked": question.words, "rounds": question.rounds, "alpha": question.alpha}
     row |= {"share": question.share, "power_wanted": question.power}
     row |= {"poured_at": poured.poured_at, "revealed_at": poured.revealed_at, "revealed_by": poured.revealed_by}
-    tells = is_open or not poured.is_blind
+    is_shown = is_open or not poured.is_blind
     samples = {letter: glass_name(glass).partition(" (")[0] for letter, glass in poured.samples.items()}
-    row |= {"samples": samples if tells else None, "sets": [_set_row(each, tells, poured) for each in poured.sets]}
+    row |= {
+        "samples": samples if is_shown else None,
+        "sets": [_set_row(each, poured, is_open=is_shown) for each in poured.sets],
+    }
     row |= {"tasters": poured.panel, "left_to_answer": dict(poured.left_to_answer()) if poured.is_blind else {}}
     row |= {"left_early": poured.departed, "peeks": [{"hand": each.hand, "at": each.at} for each in poured.peeks]}
     return row
 
 
-def _set_row(each: PresentedSet, tells: bool, poured: DifferenceFlight) -> dict[str, Any]:
+def _set_row(each: PresentedSet, poured: DifferenceFlight, *, is_open: bool) -> dict[str, Any]:
     row: dict[str, Any] = {"taster": each.taster, "round": each.round, "glasses": each.codes}
     shown = not poured.is_blind
     return row | {
-        "order": each.order if tells else None,
+        "order": each.order if is_open else None,
         "answer": each.answer if shown else None,
         "counts": each.is_right(poured.question) if shown and each.answer else None,
     }

@@ -16,7 +16,7 @@ from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.verdicts import VERDICTS, canonical_verdict
 from cooperage.book.facts import FACTS
 from cooperage.book.store.registry import KNOWN_HOW, PAST_KINDS, TOPPINGS, VESSEL_KINDS
-from cooperage.tasting.difference.designs import ORDERS
+from cooperage.tasting.difference.designs import ORDERS as TEST_ORDERS
 from cooperage.tasting.difference.question import ALIKE, DIFFER, SAMPLES
 from cooperage.tasting.flights.shape import CONTROL, REFERENCE
 from cooperage.units import Quantity
@@ -135,7 +135,7 @@ FLIGHTS: tuple[Column, ...] = (
     Column("revealed", Plain.WHEN, "revealed_at"),
     Column("revealed_by", Holds.TEXT, longest=LONGEST_CODE),
     Column("attributes", Plain.WORDS),
-    Column("test", Holds.CHOICE, choices=tuple(ORDERS)),
+    Column("test", Holds.CHOICE, choices=tuple(TEST_ORDERS)),
     Column("aim", Holds.CHOICE, choices=(DIFFER, ALIKE)),
     Column("asked", Holds.TEXT, longest=LONGEST_CODE),
     Column("expected", Holds.CHOICE, choices=SAMPLES, canonical=str.upper),

@@ -3,7 +3,7 @@
 A triangle has six orders (ISO 4120), a duo-trio with its reference first four, or two where one sample is always the
 reference (ISO 10399), a paired test two (ISO 5495), a 3-AFC three, a tetrad six. A set is given an order that was used
 least so far, of those one that its taster had least, and of these one by chance: over any number of sets no order
-stands more than once more often than another, and nobody can work out the next from those before.
+stands more than once more often than another, and the next cannot be worked out from those before.
 """
 
 from collections import Counter

@@ -31,7 +31,7 @@ class NoAnswer(BadInput):
         )
 
 
-class NobodyNamed(BadInput):
+class NoTastersGiven(BadInput):
     """A difference test without tasters: its glasses are poured for each."""
 
     def __init__(self) -> None:
@@ -47,7 +47,7 @@ class NotAnAnswer(BadInput):
 
 
 class NoSetDrawn(Refused):
-    """An answer of somebody for whom no glasses were poured."""
+    """An answer of a taster for whom no glasses were poured."""
 
     def __init__(self, code: str, taster: str, panel: Sequence[str]) -> None:
         self.code, self.taster = code, taster

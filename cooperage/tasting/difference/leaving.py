@@ -1,4 +1,4 @@
-"""A taster leaves a flight of either kind before the end: it is closed with who is there, and its results say so."""
+"""A taster leaves a flight of either kind before the end: it is closed with who is there, and its results show it."""
 
 from cooperage.book import Book
 from cooperage.tasting.difference.shape import DifferenceFlight

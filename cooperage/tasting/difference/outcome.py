@@ -89,14 +89,14 @@ class DifferenceOutcome:
 
     @property
     def shares(self) -> tuple[float, float, float] | None:
-        """The share of tasters who taste the difference and its ends; None where answers do not tell."""
+        """The share of tasters who taste the difference and its ends; None where answers do not show it."""
         if self.found is not None:
             return (self.found.estimate.share, *self.found.estimate.share_between)
         return None if self.repeated is None else (self.repeated.share, *self.repeated.share_between)
 
     @property
     def distances(self) -> tuple[float, float, float] | None:
-        """D' and its ends; None where answers do not tell."""
+        """D' and its ends; None where answers do not show it."""
         if self.found is not None:
             return (self.found.estimate.d_prime, *self.found.estimate.d_prime_between)
         return None if self.repeated is None else (self.repeated.d_prime, *self.repeated.d_prime_between)
@@ -118,11 +118,11 @@ class DifferenceOutcome:
         if question.is_two_sided:
             chose = f"{self.right} of {self.answers} chose {flight.called('B')}"
             return f"{chose}, p {p_words(self.p, units)}"
-        sure = f"; fewer than {100 * question.share:g} % taste it" if self._is_alike_told else ""
+        sure = f"; fewer than {100 * question.share:g} % taste it" if self._is_wanted_and_shown else ""
         return f"{self.right} of {self.answers} right, p {p_words(self.p, units)}{sure}"
 
     @property
-    def _is_alike_told(self) -> bool:
+    def _is_wanted_and_shown(self) -> bool:
         return self.flight.question.aim == ALIKE and self.is_shown_alike
 
 

@@ -1,4 +1,4 @@
-"""What so many answers can show of a question, said before anything is poured."""
+"""What so many answers can show of a question, shown before anything is poured."""
 
 from dataclasses import dataclass
 
@@ -40,7 +40,7 @@ class PlannedTest:
         share, chance = per_cent(question.share), per_cent(self.power)
         who = f"a test of {counted(self.answers, 'answer')}"
         if question.aim == ALIKE:
-            shown = f"Where nobody tastes a difference, {who} shows that fewer than {share} do {chance} of the time"
+            shown = f"Where no taster tastes a difference, {who} shows that fewer than {share} do {chance} of the time"
         elif question.is_two_sided:
             shown = f"Where {share} more choose the one than the other, {who} shows it {chance} of the time"
         else:

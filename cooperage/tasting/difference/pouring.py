@@ -11,7 +11,7 @@ from cooperage.book import Book, Writing
 from cooperage.book.declared.spelling import folded
 from cooperage.book.store.tables import DIFFERENCE, FLIGHT, PRESENTED
 from cooperage.tasting.difference.designs import drawn_orders
-from cooperage.tasting.difference.errors import NobodyNamed, NotAskedSo, NotTwoSamples, TooFewAnswers
+from cooperage.tasting.difference.errors import NotAskedSo, NoTastersGiven, NotTwoSamples, TooFewAnswers
 from cooperage.tasting.difference.planned import planned_test
 from cooperage.tasting.difference.question import SAMPLES, DifferenceQuestion, checked_question
 from cooperage.tasting.difference.shape import DifferenceFlight, PresentedSet
@@ -43,12 +43,12 @@ def start_difference(
     """Pour a difference test between two samples: vessels by their tags, then glasses from the `bench`.
 
     The first is sample A, the second B; `expected` and `reference` of the question may name one by its tag or text.
-    Nothing is moved in the book. Raises NotTwoSamples, NotAskedSo, NotAChance, NobodyNamed, EmptyVesselsPoured,
+    Nothing is moved in the book. Raises NotTwoSamples, NotAskedSo, NotAChance, NoTastersGiven, EmptyVesselsPoured,
     VesselIsRetired, NoSuchVessel, AlreadyThere; TooFewAnswers, unless `sure`, where so few cannot answer the question.
     """
     names = list(dict.fromkeys(name.strip() for name in tasters if name.strip()))
     if not names:
-        raise NobodyNamed
+        raise NoTastersGiven
     rng = rng or np.random.default_rng()
     with book.writing() as session:
         samples, vessels = _samples(session, tags, bench)

@@ -21,7 +21,7 @@ _ASKED = {
 class DifferenceQuestion:
     """A test by name, what it aims at, and the risks: `alpha` to be wrong, `power` to find what a `share` tastes.
 
-    `asked` is what one has more of, `expected` the sample of which that was said beforehand, `reference` the known
+    `asked` is what one has more of, `expected` the sample that was named for it beforehand, `reference` the known
     glass of a duo-trio where it is always the same sample.
     """
 
@@ -87,9 +87,9 @@ def _misfit(question: DifferenceQuestion, test: str) -> str:
     if question.asked and not directed:
         return "what a sample has more of is asked in a paired test or a 3-AFC alone; leave --more out"
     if question.expected and not question.asked:
-        return "a sample is expected to have more of something; say of what with --more"
+        return "a sample is expected to have more of something; name of what with --more"
     if test == "3-afc" and not question.expected:
-        return "say what is compared with --more, and with --expect which sample is thought to have more"
+        return "name what is compared with --more, and with --expect the sample that is thought to have more"
     if question.reference and test != "duo-trio":
         return "only a duo-trio has a reference; leave it out"
     if question.aim == ALIKE and question.is_two_sided:

@@ -63,9 +63,13 @@ def difference_flights_in(connection: Connection) -> list[DifferenceFlight]:
     query = select(FLIGHT, DIFFERENCE).join(DIFFERENCE, DIFFERENCE.c.flight_id == FLIGHT.c.id)
     found = {
         row["id"]: DifferenceFlight(
-            *(row[name] for name in ("id", "code", "name")),
+            row["id"],
+            row["code"],
+            row["name"],
             DifferenceQuestion(**{name: row[name] for name in _QUESTION}),
-            *(row["poured_at"], row["revealed_at"], row["revealed_by"] or ""),
+            row["poured_at"],
+            row["revealed_at"],
+            row["revealed_by"] or "",
         )
         for row in connection.execute(query.order_by(FLIGHT.c.poured_at.desc(), FLIGHT.c.id.desc())).mappings()
     }

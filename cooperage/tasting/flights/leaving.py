@@ -12,7 +12,7 @@ from cooperage.errors import BadInput, did_you_mean
 
 
 class NotOfThePanel(BadInput):
-    """Somebody who would leave a flight and does not taste it."""
+    """One who would leave a flight and does not taste it."""
 
     def __init__(self, code: str, name: str, panel: Sequence[str]) -> None:
         self.code, self.name = code, name

@@ -117,7 +117,7 @@ class Flight:
     def left_to_score(self) -> list[tuple[str, int]]:
         """Return who has glasses left, with how many: of those named as it was poured and those who began to score.
 
-        Nobody waits for a taster who left.
+        A taster who left is waited for no more.
         """
         there = [taster for taster in self.panel if taster not in self.departed]
         awaited = (taster for taster in there if taster in self.named or taster in self.tasters)

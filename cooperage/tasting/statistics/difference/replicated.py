@@ -7,7 +7,7 @@ guessing comes on top: the chance-corrected beta-binomial (Brockhoff 2003, Food 
 
 Ends are those of the profile likelihood; as so few tasters are not the many that its usual limit supposes, the limit is
 that of F with as many degrees of freedom as there are tasters less one (common practice; tried by simulation in
-tests/benchmarks/repeated_tasters.py).
+tests/benchmarks/bench_repeated_tasters.py).
 """
 
 from __future__ import annotations
@@ -141,7 +141,7 @@ class _Terms:
         self._weights = np.array(ways, dtype=float) * guess ** (right - tasted) * (1 - guess) ** (tasted + of - right)
 
     def chance(self, share: float, spread: float) -> float:
-        steps = np.arange(self._right + self._wrong) * spread
+        steps: Floats = np.arange(self._right + self._wrong, dtype=np.float64) * spread
         taste = _products(share * (1 - spread) + steps[: self._right])
         miss = _products((1 - share) * (1 - spread) + steps[: self._wrong])[-1]
         whole = _products(1 - spread + steps)[self._wrong :]
