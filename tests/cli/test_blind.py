@@ -123,8 +123,8 @@ def with_blind_flight(demo_file: Path, folder: Path, held: dict[str, str], given
             for taster, value, mark in zip(("Ada", "Bea"), given[code], MARKS[code], strict=True):
                 verdict = VERDICTS[code] if given is GIVEN else ("keep", "")
                 honey = f"honey={mark if given is GIVEN else 10 - mark}"
-                rows.writerow(["BLIND", code, vessel, taster, value, f"xyzzy of {code}", honey, *verdict])
-        rows.writerow(["BLIND", "QX74", "B-001" if held is POURED else "B-002", *[""] * 6])
+                rows.writerow(["BLIND", code, vessel, taster, value, f"xyzzy of {code}", honey, *verdict, ""])
+        rows.writerow(["BLIND", "QX74", "B-001" if held is POURED else "B-002", *[""] * 7])
     with_blind_test(folder, is_other=held is not POURED)
     done = CliRunner().invoke(main, ["--cellar", str(folder / "cellar.db"), "import", str(folder)])
     assert done.exit_code == 0, done.output
