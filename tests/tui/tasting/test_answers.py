@@ -77,7 +77,7 @@ async def test_blind_it_shows_progress_and_revealed_the_outcome(
         text = shown(pilot)
         assert "Ada has answered 2 of 2." in text
         assert "B-00" not in text
-        await press(pilot, "v", "y")
+        await press(pilot, "v", "+")
         await pilot.app.workers.wait_for_complete()
         await pilot.pause()
         text = re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", shown(pilot)))
