@@ -111,6 +111,21 @@ def test_what_cannot_be_is_refused_by_line(
     assert difference_flights(came)[0].sets[0].answer == ["333"]
 
 
+def test_sets_come_by_themselves_too(cellar_book: Book, poured: DifferenceFlight, came: Book, tmp_path: Path) -> None:
+    """A file of sets alone joins a flight that is there; a revealed one stands."""
+    export_folder(cellar_book, tmp_path / "out")
+    shutil.move(tmp_path / "out" / "sets.csv", tmp_path / "sets.csv")
+    import_folder(came, tmp_path / "out")
+    assert difference_flights(came)[0].sets == []
+    import_folder(came, tmp_path / "sets.csv")
+    assert difference_flights(came)[0].sets == poured.sets
+    reveal_difference(came, "D", sure=True)
+    given = (tmp_path / "sets.csv").read_text().splitlines()
+    (tmp_path / "sets.csv").write_text("\n".join([given[0], "D,Ada,1,111 222 333,,,,,"]))
+    with pytest.raises(CooperageError, match="has other glasses in the book"):
+        import_folder(came, tmp_path / "sets.csv")
+
+
 def furnished(book: Book) -> None:
     from tests.conftest import furnish
 

@@ -66,6 +66,6 @@ def test_which_answer_is_right() -> None:
             assert found == places, (test, order)
     pairs = [(i, j) for i in range(4) for j in range(i + 1, 4)]
     for order in ORDERS["tetrad"]:
-        found = [pair for pair in pairs if is_right(DifferenceQuestion("tetrad"), order, pair)]
-        assert found == [pair for pair in pairs if order[pair[0]] == order[pair[1]]]
-        assert len(found) == 2
+        alike = [pair for pair in pairs if is_right(DifferenceQuestion("tetrad"), order, pair)]
+        assert alike == [pair for pair in pairs if order[pair[0]] == order[pair[1]]]
+        assert len(alike) == 2

@@ -91,7 +91,7 @@ def test_what_is_asked_is_checked(cellar_book: Book) -> None:
             start(["B-1", "T-1"], question)
     for wrong in ({"alpha": 0.0}, {"share": 1.0}, {"power": 5.0}, {"test": "guess"}):
         with pytest.raises(BadInput):
-            start(["B-1", "T-1"], DifferenceQuestion(**{"test": "triangle"} | wrong))  # type: ignore[arg-type]
+            start(["B-1", "T-1"], DifferenceQuestion(**{"test": "triangle"} | wrong))
     assert difference_flights(cellar_book) == []
 
 
