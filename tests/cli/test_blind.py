@@ -59,7 +59,6 @@ READS = [
     ["taste", "sheet", "BLIND"],
     ["taste", "sheet", "BLIND", "--csv"],
     ["taste", "sheet", "ODD"],
-    ["taste", "sheet", "ODD", "--csv"],
     ["taste", "words", "list"],
     ["taste", "carry-over", "BLIND"],
     ["taste", "tasters"],
@@ -100,13 +99,7 @@ REFUSALS = [
     ["taste", "score", "BLIND", "--file", "{file}"],
     ["taste", "start", "B-001", "--code", "BLIND"],
     ["taste", "reveal", "ODD"],
-    ["taste", "judge", "ODD", "--proposed"],
-    ["taste", "carry-over", "ODD"],
     ["taste", "score", "ODD", "QX81 QX82", "Ada"],
-    ["taste", "score", "ODD", "QX84", "Ada"],
-    ["taste", "score", "ODD", "-", "Cleo"],
-    ["taste", "score", "ODD", "QX87", "Cleo", "12"],
-    ["taste", "start", "--difference", "triangle", "B-001", "B-002", "--taster", "Ada", "--code", "ODD", "--sure"],
 ]
 
 

@@ -35,7 +35,7 @@ class NoTastersGiven(BadInput):
     """A difference test without tasters: its glasses are poured for each."""
 
     def __init__(self) -> None:
-        super().__init__("each taster gets glasses of their own; name who tastes with --taster NAME, once for each")
+        super().__init__("each taster gets glasses of their own; name everyone who tastes")
 
 
 class NotAnAnswer(BadInput):

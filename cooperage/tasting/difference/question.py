@@ -85,13 +85,13 @@ def _misfit(question: DifferenceQuestion, test: str) -> str:
     """Return why what is asked does not go with the test; empty where it does."""
     directed = test in ("paired", "3-afc")
     if question.asked and not directed:
-        return "what a sample has more of is asked in a paired test or a 3-AFC alone; leave --more out"
+        return "what one has more of is asked in a paired test or a 3-AFC alone; leave it out"
     if question.expected and not question.asked:
-        return "a sample is expected to have more of something; name of what with --more"
+        return "one is expected to have more of something; name of what"
     if test == "3-afc" and not question.expected:
-        return "name what is compared with --more, and with --expect the sample that is thought to have more"
+        return "name what one has more of, and which one is expected to"
     if question.reference and test != "duo-trio":
         return "only a duo-trio has a reference; leave it out"
     if question.aim == ALIKE and question.is_two_sided:
-        return "two are shown alike by right answers alone; give --expect, or take a triangle or a tetrad"
+        return "two are shown alike by right answers alone; name which is expected, or take a triangle or a tetrad"
     return ""

@@ -129,14 +129,17 @@ def _chosen(outcome: DifferenceOutcome) -> Iterator[str]:
     """Yield what choices show of which either was possible."""
     flight, question = outcome.flight, outcome.flight.question
     names = flight.called("A"), flight.called("B")
-    more = "is preferred" if question.is_preference else f"has more {question.asked}"
+    find = "prefer it" if question.is_preference else f"find more {question.asked} in it"
     others = outcome.answers - outcome.right
     chose = f"{outcome.right} of {outcome.answers} chose {names[1]}, {others} {names[0]}"
     by_chance = f"chance alone parts them so unevenly {per_cent(outcome.p)} of the time"
     if not outcome.is_shown:
-        yield f"{chose}: {by_chance}, which does not show which one {more}."
+        yield f"{chose}: {by_chance}, which does not show of either that more tasters {find}."
+    elif outcome.is_repeated:
+        yield f"{chose}: {by_chance}, so it is not chance alone, at {question.alpha:.2g}."
     else:
-        yield f"{chose}: {by_chance}, so {names[outcome.right > others]} {more}, at {question.alpha:.2g}."
+        chosen = names[outcome.right > others]
+        yield f"{chose}: {by_chance}, so of {chosen} more such tasters {find}, at {question.alpha:.2g}."
     if outcome.chosen_between is not None:
         low, high = (per_cent(end) for end in outcome.chosen_between)
         yield f"Between {low} and {high} of such tasters would choose {names[1]}, {per_cent(outcome.sure)} sure."

@@ -143,16 +143,27 @@ class AnswerSheet(KeepsStyles[None], ModalScreen[None]):
             )
 
     def _open(self, name: str) -> None:
-        try:
-            self._flight.sets_of(name)
-        except CooperageError as error:
-            self._refused(error)
+        if self._flight.taster_named(name) not in self._flight.panel:
+            self._draw_for(name)
             return
         self._taster = self._flight.taster_named(name)
         self._line.put("")
         self.refresh_bindings()
         self._show("Type the code, and Enter.")
         self._draw()
+
+    def _draw_for(self, name: str) -> None:
+        """Draw sets for one who came late, after asking once; they must be poured then."""
+        from cooperage.tasting.difference.pouring import draw_for  # brings NumPy
+
+        book, code = self.desk.book, self._flight.code
+
+        def drawn(done: tuple[DifferenceFlight, list[str]]) -> None:
+            self._flight, (late, *_) = done
+            self._open(late)
+            self._show(f"Drawn for {late}; {pressed('glasses')} on the flight shows what to pour.")
+
+        self.desk.attempt(lambda sure: draw_for(book, code, [name], sure=sure), drawn, self._refused, rereads=False)
 
     def _taken(self, name: str, done: tuple[DifferenceFlight, list[PresentedSet]]) -> None:
         """Let the next taster sit down once all sets of this one are answered."""

@@ -26,6 +26,7 @@ from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.tasting.answers import AnswerSheet
 from cooperage.tui.tasting.judge_form import JudgeFlight
 from cooperage.tui.tasting.new_flight import LeftForm, NewFlight
+from cooperage.tui.tasting.new_test import NewTest
 from cooperage.tui.tasting.papers import ScoreFile, show_results_paper, show_sheets, show_test_paper
 from cooperage.tui.tasting.result_text import ResultText
 from cooperage.tui.tasting.scores import ScoreSheet
@@ -75,6 +76,7 @@ class TastingScreen(CellarScreen):
         bound("view", "turn_side", "next side"),
         bound("judge", "judge", "judge"),
         bound("new", "new", "new flight"),
+        bound("pour", "new_test", "difference test"),
         bound("print", "print_paper", "print"),
         bound("glasses", "look_up", "look codes up"),
         bound("open", "take_file", "scores from a file"),
@@ -271,6 +273,17 @@ class TastingScreen(CellarScreen):
                 self._ask_to_show(pour_question(made), lambda: self._show_pour(made))
 
         self.app.push_screen(NewFlight(self._left), poured)
+
+    def action_new_test(self) -> None:
+        """Pour a difference test."""
+
+        def poured(made: DifferenceFlight | None) -> None:
+            if made is not None:
+                self._wanted = made.code
+                self.show_message(f"Poured {made.code}: {counted(len(made.sets), 'set')}, a {made.question.test} test.")
+                self._ask_to_show(pour_question(made), lambda: self._show_pour(made))
+
+        self.app.push_screen(NewTest(), poured)
 
     def action_look_up(self) -> None:
         """Show what goes into which glass; who looked is written."""

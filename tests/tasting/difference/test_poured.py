@@ -75,14 +75,14 @@ def test_what_is_asked_is_checked(cellar_book: Book) -> None:
             start(tags)
     with pytest.raises(EmptyVesselsPoured):
         start(["B-1", "B-2"])
-    with pytest.raises(NoTastersGiven, match="--taster NAME"):
+    with pytest.raises(NoTastersGiven, match="name everyone who tastes"):
         start(["B-1", "T-1"], tasters=(" ",))
     misfits = [
-        (DifferenceQuestion("3-afc"), "--more"),
-        (DifferenceQuestion("triangle", asked="oak"), "leave --more out"),
-        (DifferenceQuestion("paired", expected="B-1"), "with --more"),
+        (DifferenceQuestion("3-afc"), "which one is expected to"),
+        (DifferenceQuestion("triangle", asked="oak"), "leave it out"),
+        (DifferenceQuestion("paired", expected="B-1"), "name of what"),
         (DifferenceQuestion("triangle", reference="B-1"), "only a duo-trio"),
-        (DifferenceQuestion("paired", aim="alike"), "give --expect"),
+        (DifferenceQuestion("paired", aim="alike"), "name which is expected"),
         (DifferenceQuestion("duo-trio", reference="K-1"), "'K-1' is neither"),
         (DifferenceQuestion("triangle", rounds=99), "from 1 to 12"),
     ]

@@ -9,11 +9,13 @@ from textual.pilot import Pilot
 
 from cooperage.book import Book
 from cooperage.tasting.difference.answering import answer
+from cooperage.tasting.difference.from_text import TEST_FIELDS, question_typed
 from cooperage.tasting.difference.pouring import start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.stored import difference_flights
 from cooperage.tui.tasting.answers import AnswerSheet
+from cooperage.tui.tasting.new_test import NewTest
 
 
 @pytest.fixture
@@ -26,6 +28,11 @@ def poured(book: Book) -> Any:
 def shown(pilot: Pilot[Any]) -> str:
     """Everything that is written on the screen."""
     return pilot.app.export_screenshot().replace("&#160;", " ").replace("&#x27;", "'")
+
+
+def words(pilot: Pilot[Any]) -> str:
+    """The same as text alone, whatever the lines it is drawn in."""
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", shown(pilot)))
 
 
 def answers(book: Book) -> list[list[str]]:
@@ -54,7 +61,7 @@ async def test_one_line_a_taster(opened: Any, press: Any, book: Book, poured: Di
 async def test_what_is_no_answer_is_refused_on_its_line(
     opened: Any, press: Any, book: Book, poured: DifferenceFlight
 ) -> None:
-    """A dash, a code of another, a stranger; nothing is written, and what is typed stays."""
+    """A dash, a code of another, a stranger; nothing is written. Sets for one who came late are drawn when asked."""
     async with opened(page="panel") as pilot:
         await press(pilot, "enter", "ada -", "enter")
         assert "choice is forced" in shown(pilot)
@@ -62,7 +69,9 @@ async def test_what_is_no_answer_is_refused_on_its_line(
         assert "none of their glasses" in shown(pilot)
         await press(pilot, "escape", f"zoe {poured.sets[2].codes[0]}", "enter")
         assert "zoe has no glasses" in shown(pilot)
-    assert answers(book) == [[], [], [], []]
+        await press(pilot, "escape", "zoe", "enter", "+")
+        assert "Drawn for zoe" in words(pilot)
+    assert answers(book) == [[], [], [], [], [], []]
 
 
 @pytest.mark.slow
@@ -80,9 +89,39 @@ async def test_blind_it_shows_progress_and_revealed_the_outcome(
         await press(pilot, "v", "+")
         await pilot.app.workers.wait_for_complete()
         await pilot.pause()
-        text = re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", shown(pilot)))
+        text = words(pilot)
         assert "B-001 against B-002" in text
         assert "right of 4 answers of 2 tasters" in text
         await press(pilot, "h")
         assert "Results of D1" in shown(pilot)
     assert not difference_flights(book)[0].is_blind
+
+
+@pytest.mark.slow
+async def test_a_test_is_poured_on_screen(opened: Any, press: Any, book: Book) -> None:
+    """It asks back where there are too few answers, with the number needed; refused, what is typed stays."""
+    async with opened(page="panel") as pilot:
+        await press(pilot, "p")
+        form = pilot.app.screen
+        assert isinstance(form, NewTest)
+        form.rows["vessel"].set_text("B-001")
+        form.rows["tasters"].set_text("Ada, Bea")
+        form.action_write()
+        await pilot.pause()
+        assert "name two that differ" in words(pilot)
+        form.rows["against"].set_text("B-002")
+        form.rows["rounds"].set_text("2")
+        form.action_write()
+        await pilot.pause()
+        assert "at least 16 tasters" in words(pilot)
+        await press(pilot, "+")
+    (made,) = difference_flights(book)
+    assert (made.question.test, made.panel, len(made.sets)) == ("triangle", ["Ada", "Bea"], 4)
+
+
+def test_what_is_typed_is_a_question() -> None:
+    """Shares in per cent, blank fields as usual."""
+    blank = dict.fromkeys(TEST_FIELDS, "")
+    assert question_typed(blank | {"test": "tetrad"}) == DifferenceQuestion("tetrad")
+    typed = blank | {"test": "paired", "share": "30", "rounds": "3", "more": "oak", "expect": "B-001", "alike": "yes"}
+    assert question_typed(typed) == DifferenceQuestion("paired", "alike", "oak", "B-001", rounds=3, share=0.3)
