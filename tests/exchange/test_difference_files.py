@@ -12,8 +12,7 @@ from cooperage.errors import CooperageError
 from cooperage.exchange import export_folder, import_folder
 from cooperage.exchange.tastings.answer_sheets import answer_table, take_answers
 from cooperage.tasting.difference.answering import answer
-from cooperage.tasting.difference.closing import reveal_difference
-from cooperage.tasting.difference.leaving import leave
+from cooperage.tasting.difference.closing import leave, reveal_difference
 from cooperage.tasting.difference.pouring import start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.difference.shape import DifferenceFlight

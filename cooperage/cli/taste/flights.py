@@ -8,7 +8,7 @@ from cooperage.cli.shared.command import command
 from cooperage.cli.shared.desk import hand_option, json_option, open_book, print_json, print_table, settings
 from cooperage.cli.taste.shown import flight_argument, flight_row
 from cooperage.cli.taste.tests import difference_row
-from cooperage.tasting.difference.leaving import leave
+from cooperage.tasting.difference.closing import leave
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.stored import every_flight
 from cooperage.tasting.flights.shape import Flight

@@ -48,7 +48,7 @@ class NewTest(AskedForm[DifferenceFlight]):
             raise BadField("test", "choose the test")
         question, tasters = question_typed(texts), tasters_typed(texts)
         sets = counted(question.rounds, "set")
-        who = f"{counted(len(tasters), 'taster')}, {sets} each" if tasters else "nobody yet"
+        who = f"{counted(len(tasters), 'taster')}, {sets} each" if tasters else "no taster yet"
         return f"{self.writer} pours a {question.test} test for {who}. {question.words}"
 
     def write(self, texts: Mapping[str, str]) -> None:

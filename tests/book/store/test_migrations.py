@@ -18,7 +18,7 @@ from cooperage.book.store.engine import SCHEMA, make_engine, migrate, open_cella
 from cooperage.book.store.naming import cellar_url
 from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.resources import migrations_folder
-from cooperage.tasting.difference.leaving import leave
+from cooperage.tasting.difference.closing import leave
 from cooperage.tasting.difference.pouring import start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.flights import flight, reveal, score, start_flight

@@ -14,8 +14,7 @@ from cooperage.book.store.engine import migrate, writing
 from cooperage.book.store.guards import declared_guards, missing_guards, standing_guards
 from cooperage.resources import migrations_folder
 from cooperage.tasting.difference.answering import answer
-from cooperage.tasting.difference.closing import reveal_difference
-from cooperage.tasting.difference.leaving import leave
+from cooperage.tasting.difference.closing import leave, reveal_difference
 from cooperage.tasting.difference.pouring import start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.flights import peek, reveal, score, start_flight

@@ -3,8 +3,7 @@
 import pytest
 
 from cooperage.book import Book
-from cooperage.tasting.difference.closing import reveal_difference
-from cooperage.tasting.difference.leaving import leave
+from cooperage.tasting.difference.closing import leave, reveal_difference
 from cooperage.tasting.difference.outcome import DifferenceOutcome, difference_outcome
 from cooperage.tasting.difference.vessels import vessel_differences
 from cooperage.tasting.difference.words import outcome_lines

@@ -8,7 +8,7 @@ from cooperage.book import Book
 from cooperage.book.errors import AlreadyThere
 from cooperage.errors import BadInput
 from cooperage.tasting.difference.answering import answer
-from cooperage.tasting.difference.closing import peek_difference, reveal_difference
+from cooperage.tasting.difference.closing import leave, peek_difference, reveal_difference
 from cooperage.tasting.difference.errors import (
     AnswersToCome,
     NoAnswer,
@@ -19,7 +19,6 @@ from cooperage.tasting.difference.errors import (
     NotTwoSamples,
     TooFewAnswers,
 )
-from cooperage.tasting.difference.leaving import leave
 from cooperage.tasting.difference.pouring import draw_for, start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.difference.sheet import answer_sheet
