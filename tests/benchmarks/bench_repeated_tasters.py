@@ -1,9 +1,9 @@
 """How often repeated answers of simulated tasters hold the truth in their interval, and claim what is not there.
 
 Run with `python tests/benchmarks/bench_repeated_tasters.py`; all seeds are fixed. Each taster tastes the difference in
-a share of the sets drawn from a beta distribution, and guesses in the others. Printed are how often the interval of 90
-% holds the mean share, how often its upper end lies below it (a false claim that fewer taste it, 5 % at most wanted), and
-how often the plain binomial over all answers finds a difference where every taster guesses.
+a share of the sets drawn from a beta distribution, and guesses in the others. Printed are how often the interval of
+90 % holds the mean share, how often its upper end lies below it (a false claim that fewer taste it: 5 % at most are
+wanted), and how often the plain binomial over all answers finds a difference where every taster guesses.
 """
 
 from functools import cache
