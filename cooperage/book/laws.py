@@ -21,6 +21,8 @@ from cooperage.book.store.integrity import damage_in
 from cooperage.book.store.readable import unreadable_in
 from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import (
+    ANSWER,
+    DIFFERENCE,
     ENTRY,
     FLIGHT,
     GLASS,
@@ -29,6 +31,7 @@ from cooperage.book.store.tables import (
     MOVE,
     OPEN_ENTRY,
     PLACE,
+    PRESENTED,
     READING,
     SCORE,
     SCORED,
@@ -235,7 +238,10 @@ def every_value_can_be_read(connection: Connection) -> tuple[int, list[str]]:
 
 
 def a_flight_holds_together(connection: Connection) -> tuple[int, list[str]]:
-    """Every mark is of an attribute its flight scores, beside a score; every order names each glass of it once."""
+    """Every mark is of an attribute its flight scores, beside a score; every order names each glass of it once.
+
+    The sets of a difference test name each of its glasses once, and every answer glasses of its set.
+    """
     codes: dict[str, list[str]] = {}
     for flight_id, code in connection.execute(select(GLASS.c.flight_id, GLASS.c.code)):
         codes.setdefault(flight_id, []).append(code)
@@ -247,8 +253,24 @@ def a_flight_holds_together(connection: Connection) -> tuple[int, list[str]]:
         for row in orders
         if sorted(row.glasses) != sorted(codes.get(row.flight_id, []))
     ]
+    tests, missed = _tests(connection, codes)
+    broken += [f"the sets of {named.get(each)} or its answers are not of its glasses" for each in missed]
     marks = connection.execute(select(func.count()).select_from(MARK)).scalar_one()
-    return marks + len(orders), broken
+    return marks + len(orders) + tests, broken
+
+
+def _tests(connection: Connection, codes: dict[str, list[str]]) -> tuple[int, list[str]]:
+    """Return how many difference tests there are, and those whose sets or answers are not of their glasses."""
+    tests = list(connection.execute(select(DIFFERENCE.c.flight_id)).scalars())
+    stood: dict[str, list[str]] = {each: [] for each in tests}
+    strays = []
+    query = select(PRESENTED, ANSWER.c.codes).outerjoin(ANSWER, ANSWER.c.presented_id == PRESENTED.c.id)
+    for row in connection.execute(query):
+        stood.setdefault(row.flight_id, []).extend(row.glasses)
+        if not set(row.codes or ()) <= set(row.glasses):
+            strays.append(row.flight_id)
+    strays += [each for each, given in stood.items() if sorted(given) != sorted(codes.get(each, []))]
+    return len(tests), list(dict.fromkeys(strays))
 
 
 def _strays(connection: Connection) -> list[str]:

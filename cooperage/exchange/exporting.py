@@ -15,6 +15,7 @@ from cooperage.exchange.orders import show_orders
 from cooperage.exchange.readiness import show_definitions
 from cooperage.exchange.tables.columns import FILES
 from cooperage.exchange.tables.formulas import marked
+from cooperage.exchange.tastings.difference_sets import show_departures, show_sets
 from cooperage.exchange.tastings.flights_and_scores import show_flights, show_scores
 from cooperage.exchange.tastings.servings_and_peeks import show_peeks, show_servings
 from cooperage.exchange.tastings.terms import show_terms
@@ -53,6 +54,8 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "scores": show_scores(connection),
         "servings": show_servings(connection),
         "peeks": show_peeks(connection),
+        "sets": show_sets(connection),
+        "departures": show_departures(connection),
         "facts": show_facts(connection),
         "orders": show_orders(connection),
         "ready": show_definitions(connection),

@@ -89,7 +89,7 @@ def shift_to_yesterday(path: str | Path, now: datetime) -> int:
     return (now.date() - last.date()).days - 1
 
 
-_TASTING = ("vocabulary", "flights", "scores", "servings", "peeks")
+_TASTING = ("vocabulary", "flights", "scores", "servings", "peeks", "sets", "departures")
 _NAMING = ("vessel", "from", "to", "lot", "id", "entry")
 
 

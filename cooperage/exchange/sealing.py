@@ -17,6 +17,10 @@ from cooperage.errors import BadInput
 
 SEALED = ("vessel", "what", "role", "score", "marks", "words", "verdict", "weeks")
 """The columns of `scores.csv` that reveal what is in a glass or what it was given."""
+_SEALED = (*SEALED, "answer")
+"""Those, and the column of `sets.csv` that reveals what was answered."""
+_KNOWN_BY = ("flight", "glass", "taster")
+_OF_A_SET = ("round", "glasses")
 _BLOCK = 64
 """Sealed cells are as long as so many bytes or twice as many: the length reveals nothing."""
 _PROOF = 8
@@ -29,14 +33,17 @@ class BrokenSeal(BadInput):
         super().__init__("the seal is broken; export the flight again, or write its vessel and score in the clear")
 
 
-def seal(cells: Mapping[str, str]) -> dict[str, str]:
-    """Return a row with what it reveals sealed, by column name; blank cells are left out."""
-    words = {name: cells[name] for name in SEALED if cells.get(name)}
+def seal(cells: Mapping[str, str], at_least: int = 0) -> dict[str, str]:
+    """Return a row with what it reveals sealed, by column name; blank cells are left out.
+
+    Rows that must not differ in the length of their seals are given the same `at_least`: the bytes that are sealed.
+    """
+    words = {name: cells[name] for name in _SEALED if cells.get(name)}
     plain = json.dumps(words, ensure_ascii=False, separators=(",", ":"), sort_keys=True).encode()
-    padded = plain.ljust(-(-len(plain) // _BLOCK) * _BLOCK)
+    padded = plain.ljust(-(-max(len(plain), at_least) // _BLOCK) * _BLOCK)
     hidden = _mixed(padded, cells)
     proof = _proof(padded, cells)
-    rest = {name: text for name, text in cells.items() if name not in SEALED}
+    rest = {name: text for name, text in cells.items() if name not in _SEALED}
     return rest | {"sealed": _written(proof + hidden)}
 
 
@@ -62,7 +69,8 @@ def unseal(cells: Mapping[str, str]) -> dict[str, str]:
 
 def _row(cells: Mapping[str, str]) -> bytes:
     """Return what a row is known by."""
-    return "\0".join(cells.get(name, "") for name in ("flight", "glass", "taster")).encode("utf-8", "surrogatepass")
+    names = [*_KNOWN_BY, *(name for name in _OF_A_SET if name in cells)]
+    return "\0".join(cells.get(name, "") for name in names).encode("utf-8", "surrogatepass")
 
 
 def _mixed(text: bytes, cells: Mapping[str, str]) -> bytes:

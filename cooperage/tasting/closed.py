@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from cooperage.book import Book
 from cooperage.tasting.flights import Flight, PanelVerdict, Results, all_results, panel_verdicts
-from cooperage.tasting.flights.closing import peeked_words
+from cooperage.tasting.flights.closing import departed_words, peeked_words
 from cooperage.tasting.flights.vocabulary import Term, vocabulary, words_of
 from cooperage.units import DEFAULT, Units
 
@@ -24,7 +24,12 @@ class ClosedFlight:
     def about(self) -> list[str]:
         """Who closed it, and who looked its codes up before, a line each."""
         by = f"Revealed by {self.flight.revealed_by}. " if self.flight.revealed_by else ""
-        return peeked_words(self.flight) or [f"{by}Whoever poured had the list; no codes were looked up later."]
+        left = departed_words(self.flight)
+        return (
+            [*left, *peeked_words(self.flight.peeks)]
+            if self.flight.peeks
+            else [*left, f"{by}Whoever poured had the list; no codes were looked up later."]
+        )
 
 
 def closed_flight(book: Book, poured: Flight, units: Units = DEFAULT) -> ClosedFlight:

@@ -24,6 +24,8 @@ INSTEAD: Mapping[str, str] = {
     r"`cooperage orders` lists them": f"{_TODAY} lists them",
     r"`cooperage taste flights` lists them": f"{_PANEL} lists them",
     r"`cooperage taste reveal [^`]*`": f"{_PANEL} reveals it",
+    r"`cooperage taste results [^`]*`": f"{_PANEL} shows what it found",
+    r"`cooperage taste sheet [^`]*` draws some": f"{pressed('enter')} on the name alone draws some",
     r"`cooperage log bottle` writes a bottling": f"{pressed('bottle')} on the page of a tank bottles it",
     r"name one: `cooperage taste sheet [^`]*`": f"{_PANEL} scores it and asks for the taster",
     r"`cooperage taste words` lists them, `taste words add [^`]*` adds one": "leave it out, or use one that is there",

@@ -32,6 +32,11 @@ SWAPPED = {"QX71": "B-002", "QX72": "B-001", "QX73": "B-002"}
 TRIED = {"QX81": 1, "QX82": 2, "QX83": 3}
 TASTED: dict[str, tuple[float, ...]] = {"QX81": (11.173, 15.317), "QX82": (5.719, 9.853), "QX83": (14.619, 17.151)}
 BLENDS = {1: (100, 0), 2: (0, 100), 3: (50, 50)}
+# A blind difference test: of each set its glasses, what is in them here and in the other cellar, and the answers.
+SETS = {
+    "Ada": ("QX91 QX92 QX93", "AAB", "BAB", "QX93", "QX92"),
+    "Bea": ("QX94 QX95 QX96", "ABB", "BAA", "QX95", "QX94"),
+}
 BEST = str(demo_folder() / "briefs" / "best_barrels.toml")
 
 # Every command that reads the book, with what it is asked; {code} is the blind flight.
@@ -54,8 +59,10 @@ READS = [
     ["sulphite"],
     ["taste", "flights"],
     ["taste", "results", "BLIND"],
+    ["taste", "results", "ODD"],
     ["taste", "sheet", "BLIND"],
     ["taste", "sheet", "BLIND", "--csv"],
+    ["taste", "sheet", "ODD"],
     ["taste", "words", "list"],
     ["taste", "carry-over", "BLIND"],
     ["taste", "tasters"],
@@ -73,7 +80,18 @@ READS = [
 OTHERS = {
     *("add lot", "add vessel", "backup", "blend pour", "blend scale", "climate", "completion", "copy", "count"),
     *("demo", "export", "guide", "help", "orders do", "orders move", "orders print", "orders withdraw"),
-    *("import", "lab", "restore", "retire", "serve", "sheet", "taste reveal", "taste score", "taste start"),
+    *(
+        "import",
+        "lab",
+        "restore",
+        "retire",
+        "serve",
+        "sheet",
+        "taste leave",
+        "taste reveal",
+        "taste score",
+        "taste start",
+    ),
     *("ready define", "ready definitions", "ready withdraw"),
     *("trial pour", "trial withdraw"),
     *("taste difference", "taste judge", "taste peek", "taste words add", "taste words rename", "taste words retire"),
@@ -94,6 +112,8 @@ REFUSALS = [
     ["trial", "hand-over", "TR-9"],
     ["trial", "pour", "TR-9"],
     ["taste", "results", "TRIAL"],
+    ["taste", "reveal", "ODD"],
+    ["taste", "score", "ODD", "QX91 QX92", "Ada"],
 ]
 
 
@@ -107,18 +127,20 @@ def with_blind_flight(demo_file: Path, folder: Path, held: dict[str, str], given
     write_trial(folder)
     with (folder / "scores.csv").open("w", newline="") as file:
         rows = csv.writer(file)
-        rows.writerow(["flight", "glass", "vessel", "taster", "score", "words", "marks", "verdict", "weeks", "what"])
+        scored = ["taster", "score", "words", "marks", "verdict", "weeks"]
+        rows.writerow(["flight", "glass", "vessel", *scored, "what", "role"])
         for code, vessel in held.items():
             for taster, value, mark in zip(("Ada", "Bea"), given[code], MARKS[code], strict=True):
                 verdict = VERDICTS[code] if given is GIVEN else ("keep", "")
                 honey = f"honey={mark if given is GIVEN else 10 - mark}"
-                rows.writerow(["BLIND", code, vessel, taster, value, f"xyzzy of {code}", honey, *verdict, ""])
-        rows.writerow(["BLIND", "QX74", "B-001" if held is POURED else "B-002", *[""] * 7])
+                rows.writerow(["BLIND", code, vessel, taster, value, f"xyzzy of {code}", honey, *verdict, "", ""])
+        rows.writerow(["BLIND", "QX74", "B-001" if held is POURED else "B-002", *[""] * 8])
         for code, tried in TRIED.items():
             number = tried if held is POURED else 4 - tried
             for taster, value in zip(("Ada", "Bea"), TASTED[code], strict=True):
                 figure = value if held is POURED else 20 - value
-                rows.writerow(["TRIAL", code, "", taster, figure, f"xyzzy of {code}", "", "", "", contents(number)])
+                rows.writerow(["TRIAL", code, "", taster, figure, f"xyzzy of {code}", "", "", "", contents(number), ""])
+    with_blind_test(folder, is_other=held is not POURED)
     done = CliRunner().invoke(main, ["--cellar", str(folder / "cellar.db"), "import", str(folder)])
     assert done.exit_code == 0, done.output
     return folder / "cellar.db"
@@ -143,6 +165,25 @@ def write_trial(folder: Path) -> None:
         rows.writerow(["code", "stocks", "design", "degree", "glasses", "step_ml", "scale", "flights", "id", "written"])
         made = ["centroid", 2, json.dumps(glasses), 1, "0-20", "1=TRIAL", "blind-trial", "yesterday 12:00"]
         rows.writerow(["TR-9", json.dumps(stocks), *made])
+
+
+def with_blind_test(folder: Path, *, is_other: bool) -> None:
+    """Add a triangle of two answered sets and one that is not to the files of a folder."""
+    with (folder / "flights.csv").open("a") as file:
+        file.write("ODD,odd one,,yesterday 15:00,,blind-test\n")
+    text = (folder / "flights.csv").read_text()
+    first, *others = text.splitlines()
+    tests = ["triangle,differ,1,0.05,0.5,0.8" if line.startswith("ODD") else ",,,,," for line in others]
+    lines = [f"{first},test,aim,rounds,alpha,share,power", *map(",".join, zip(others, tests, strict=True))]
+    (folder / "flights.csv").write_text("\n".join(lines) + "\n")
+    with (folder / "scores.csv").open("a", newline="") as scores, (folder / "sets.csv").open("w", newline="") as sets:
+        glasses, answers = csv.writer(scores), csv.writer(sets)
+        answers.writerow(["flight", "taster", "round", "glasses", "answer"])
+        there = SETS | {"Cleo": ("QX97 QX98 QX99", "ABA", "BBA", "", "")}
+        for taster, (codes, *held, here, elsewhere) in there.items():
+            for code, letter in zip(codes.split(), held[is_other], strict=True):
+                glasses.writerow(["ODD", code, {"A": "B-001", "B": "B-002"}[letter], *[""] * 7, letter])
+            answers.writerow(["ODD", taster, 1, codes, elsewhere if is_other else here])
 
 
 @pytest.fixture(scope="module")
@@ -297,6 +338,28 @@ def test_no_file_of_an_export_tells_of_a_blind_flight(blind: Any, tmp_path: Path
         lines = [" ".join(str(cell.value) for cell in row) for sheet in book for row in sheet.iter_rows()]
     assert any("QX71" in line for line in lines)
     assert tells("\n".join(lines)) == []
+
+
+@pytest.mark.slow
+def test_the_files_of_a_blind_test_show_no_glass_and_no_answer(
+    blind: Any, cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path
+) -> None:
+    """Neither which codes are alike, nor which was answered, nor by the length of a seal; and all of it comes back."""
+    blind.run("export", str(tmp_path / "out"))
+    files = {name: list(csv.DictReader((tmp_path / "out" / f"{name}.csv").open())) for name in ("scores", "sets")}
+    glasses, sets = ([row for row in files[name] if row["flight"] == "ODD"] for name in ("scores", "sets"))
+    assert (len(glasses), len(sets)) == (9, 3)
+    assert not any(row[name] for row in glasses for name in ("vessel", "what", "role"))
+    assert not any(row["answer"] for row in sets)
+    assert len({len(row["sealed"]) for row in glasses}) == 1
+    came = cooperage_at(tmp_path / "came.db")
+    assert came.run("import", str(tmp_path / "out")).exit_code == 0
+    found = [cellar.json("taste", "reveal", "ODD", "--sure") for cellar in (blind, came)]
+    assert [row["order"] for row in found[0]["sets"]] == ["AAB", "ABB", "ABA"]
+    assert [row["answer"] for row in found[0]["sets"]] == [["QX93"], ["QX95"], []]
+    for each in found:
+        each.pop("revealed_at")
+    assert found[0] == found[1]
 
 
 @pytest.mark.slow

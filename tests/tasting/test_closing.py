@@ -59,7 +59,7 @@ def test_a_peek_is_written_while_it_is_blind_and_shown_afterwards(cellar_book: B
     reveal(cellar_book, "F", sure=True)
     peek(cellar_book, "F", hand="Iko")
     assert [each.hand for each in flight(cellar_book, "F").peeks] == ["Maren"]
-    assert peeked_words(flight(cellar_book, "F"))[0].startswith("Looked up by Maren before closing, ")
+    assert peeked_words(flight(cellar_book, "F").peeks)[0].startswith("Looked up by Maren before closing, ")
 
 
 def test_pouring_is_no_peek(cellar_book: Book, poured: Flight) -> None:

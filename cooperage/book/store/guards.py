@@ -71,6 +71,18 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "trial_withdrawn_no_replace": "4c5f060a12cf8496",
         "trial_code_no_replace": "090a49c47d1db776",
         "trial_session_no_replace": "7f09f937eeb90b08",
+        "difference_stands_insert": "5759a88adbb4d99b",
+        "difference_stands_update": "4dc258e20ff462e5",
+        "difference_stands_delete": "d9d9a8cb30455e9b",
+        "presented_stands_insert": "9da650f43e089888",
+        "presented_stands_update": "b0a3fe766ec9c4c2",
+        "presented_stands_delete": "0f74aaaba53e8f2d",
+        "answer_stands_insert": "577d9e50a29560f1",
+        "answer_stands_update": "f2ef0852bf631f1f",
+        "answer_stands_delete": "eaedce9808171653",
+        "departed_stands_insert": "2e567b3080ce24cb",
+        "departed_stands_update": "9f2e8f6e2f4e9fc0",
+        "departed_stands_delete": "cc970824837b7318",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -115,6 +127,14 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "trial_flight_not_emptied": "fe63b4328a8801fe",
         "trial_withdrawn_kept": "0aa6ca7b221df522",
         "trial_withdrawn_not_emptied": "e15102eb16e5587d",
+        "answer_stands": "dcc472b12efe7787",
+        "answer_not_emptied": "1f46232d760cc2f1",
+        "departed_stands": "a0565e270091d746",
+        "departed_not_emptied": "983e8c2ae5e0f2f6",
+        "difference_stands": "af1656792733d11e",
+        "difference_not_emptied": "9cfc9ef01c224839",
+        "presented_stands": "7fe42cdb3726e86a",
+        "presented_not_emptied": "e7732dffaf4702a9",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

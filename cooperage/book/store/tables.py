@@ -307,7 +307,8 @@ PEEK = Table(
 )
 
 # One blind-coded glass of a flight and what was in it; no vessel means a bench trial. `role` is 'reference' for a
-# control that the tasters know to be one, 'control' for one that is hidden among the others.
+# control that the tasters know to be one, 'control' for one that is hidden among the others; in a difference test it is
+# the sample, 'A' or 'B'.
 GLASS = Table(
     "glass",
     METADATA,
@@ -343,6 +344,62 @@ MARK = Table(
     _required("term_id", ID, ForeignKey("term.id"), primary_key=True),
     _required("value", Double),
     _required("written_at", UtcTime),
+)
+
+# What a flight asks that is a difference test, and how surely: of two samples, A and B, which are the `role` of its
+# glasses. `asked` is what one has more of, `expected` which one if that was said beforehand, `reference` which one is
+# the known one of a duo-trio (blank: each in turn). `aim` is to find a difference, or to show that few taste one.
+DIFFERENCE = Table(
+    "difference",
+    METADATA,
+    _required("flight_id", ID, ForeignKey("flight.id"), primary_key=True),
+    _required("test", Text),
+    _required("aim", Text),
+    _required("asked", Text),
+    _required("expected", Text),
+    _required("reference", Text),
+    _required("rounds", Integer),
+    _required("alpha", Double),
+    _required("share", Double),
+    _required("power", Double),
+    CheckConstraint("test IN ('triangle', 'duo-trio', 'paired', '3-afc', 'tetrad')", name="test"),
+    CheckConstraint("aim IN ('differ', 'alike')", name="aim"),
+    CheckConstraint("expected IN ('', 'A', 'B') AND reference IN ('', 'A', 'B')", name="sample"),
+    CheckConstraint(
+        "rounds > 0 AND alpha > 0 AND alpha < 1 AND share > 0 AND share < 1 AND power > 0 AND power < 1", name="asked"
+    ),
+)
+
+# One set of glasses of a difference test: whose, in which round, and their codes in the order they are tasted.
+PRESENTED = Table(
+    "presented",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("flight_id", ID, ForeignKey("flight.id")),
+    _required("taster", String(40)),
+    _required("round", Integer),
+    _required("glasses", JSON),
+    _required("drawn_at", UtcTime),
+    UniqueConstraint("flight_id", "taster", "round"),
+)
+
+# What a taster answered of a set: the code, or the two codes, that were named.
+ANSWER = Table(
+    "answer",
+    METADATA,
+    _required("presented_id", ID, ForeignKey("presented.id"), primary_key=True),
+    _required("codes", JSON),
+    _required("written_at", UtcTime),
+)
+
+# A taster who left a flight before the end: it waits for them no more.
+DEPARTED = Table(
+    "departed",
+    METADATA,
+    _required("flight_id", ID, ForeignKey("flight.id"), primary_key=True),
+    _required("taster", String(40), primary_key=True),
+    _required("hand", Text),
+    _required("at", UtcTime),
 )
 
 # One walk of the rounds, open until it ends and resumed where it was left; `walked_at`, if it was on paper.

@@ -27,7 +27,7 @@ from cooperage.cli.look.rounds import due_row, expected_words
 from cooperage.cli.look.shown import seen_at, volume
 from cooperage.cli.shared.command import command
 from cooperage.cli.shared.complete import tag_argument
-from cooperage.cli.shared.desk import as_of_option, json_option, open_book, print_cautions, print_json, settings
+from cooperage.cli.shared.desk import as_of_option, json_option, open_book, plain, print_cautions, print_json, settings
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, format_level, level_now
@@ -36,8 +36,11 @@ from cooperage.programme.ready.words import ready_row, ready_words
 from cooperage.programme.rounds.due import Due, next_due
 from cooperage.programme.upkeep.registering import registered_words
 from cooperage.programme.wood.words import wood_line
+from cooperage.tasting.difference.vessels import vessel_differences
 from cooperage.tasting.vessels import vessel_scores
 from cooperage.units import DEFAULT, Quantity, show_day, unit_written
+
+_MOST_TESTS = 3
 
 
 @command(
@@ -60,6 +63,7 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
     ready = readiness(book, cellar).get(standing.tag)
     coming = next_due(standing, cellar, rates, units, looks_due(book, cellar))
     level = level_now(standing, rates.get(standing.tag))
+    tests = [each for each in vessel_differences(book, standing.tag) if each.at <= cellar.at]
     found = cautions(before_vessel(standing, DEFAULT if as_json else settings().units))
     if as_json:
         barrel = barrel_row(standing, rates.get(standing.tag)) | {
@@ -71,6 +75,7 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
             "ready": None if ready is None else ready_row(ready, units),
             "cautions": found,
             "scores": vessel_scores(book, standing.tag),
+            "difference_tests": [plain(each) | {"words": each.words} for each in tests],
             "entries": [entry_row(entry) for entry in history],
         }
         print_json(barrel)
@@ -79,6 +84,8 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
     _print_barrel(standing, level, figures, coming, left)
     if ready is not None:
         click.echo(f"ready: {ready_words(ready, cellar.at, units)}")
+    for each in tests[-_MOST_TESTS:]:
+        click.echo(f"tested: {show_day(each.at)} {each.flight}, {each.words}")
     print_cautions(found, err=False)
     for entry in history[-12:]:
         click.echo(f"  {entry_line(entry, settings().units, seen_from=standing.tag)}")

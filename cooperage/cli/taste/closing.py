@@ -19,8 +19,13 @@ from cooperage.cli.shared.desk import (
     sure_option,
 )
 from cooperage.cli.taste.shown import flight_argument, flight_row, glass_name, glasses_opened
+from cooperage.cli.taste.tests import difference_row, print_outcome, print_pour
+from cooperage.tasting.difference.closing import peek_difference, reveal_difference
+from cooperage.tasting.difference.shape import DifferenceFlight
+from cooperage.tasting.difference.stored import any_flight
 from cooperage.tasting.flights.closing import (
     PanelVerdict,
+    departed_words,
     judge_flight,
     panel_verdicts,
     peek,
@@ -30,13 +35,14 @@ from cooperage.tasting.flights.closing import (
 from cooperage.tasting.flights.line import scale_of
 from cooperage.tasting.flights.scales import OVERALL
 from cooperage.tasting.flights.shape import Flight
-from cooperage.tasting.flights.stored import flight
 from cooperage.units import Quantity, show
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from cooperage.tasting.flights.outcome import Results
+
+_LOOKED_UP = "Written: who looked it up, and when. Whoever saw this should not taste."
 
 
 @command("peek", "cooperage taste peek F-4", "cooperage taste peek F-4 --json")
@@ -46,13 +52,27 @@ if TYPE_CHECKING:
 @click.pass_context
 def peek_command(ctx: click.Context, code: str, hand: str | None, as_json: bool) -> None:
     """Look up what is in the glasses of a blind flight; that you did is written, and shown with its results."""
-    poured = peek(open_book(ctx), code, hand=hand or settings().hand)
+    book, who = open_book(ctx), hand or settings().hand
+    if isinstance(any_flight(book, code), DifferenceFlight):
+        test = peek_difference(book, code, hand=who)
+        _print_looked_up(test, test.is_blind, as_json=as_json)
+        return
+    poured = peek(book, code, hand=who)
     if as_json:
         print_json({"code": poured.code, "glasses": glasses_opened(poured)})
         return
     _print_glasses(poured)
     if poured.is_blind:
-        click.echo("Written: who looked it up, and when. Whoever saw this should not taste.")
+        click.echo(_LOOKED_UP)
+
+
+def _print_looked_up(test: DifferenceFlight, is_blind: bool, *, as_json: bool) -> None:
+    if as_json:
+        print_json(difference_row(test, is_open=True))
+        return
+    print_pour(test)
+    if is_blind:
+        click.echo(_LOOKED_UP)
 
 
 @command("reveal", "cooperage taste reveal F-4", "cooperage taste reveal F-4 --sure --json")
@@ -66,7 +86,11 @@ def reveal_command(ctx: click.Context, code: str, sure: bool, hand: str | None, 
 
     One that was poured by mistake is closed the same way, with --sure, without a score.
     """
-    poured = reveal(open_book(ctx), code, hand=hand or settings().hand, sure=sure)
+    book, who = open_book(ctx), hand or settings().hand
+    if isinstance(any_flight(book, code), DifferenceFlight):
+        print_outcome(reveal_difference(book, code, hand=who, sure=sure), as_json=as_json)
+        return
+    poured = reveal(book, code, hand=who, sure=sure)
     found = panel_verdicts(poured)
     if as_json:
         print_json(flight_row(poured) | {"verdicts": [_verdict_row(each) for each in found]})
@@ -148,10 +172,13 @@ def _decided(text: str) -> tuple[str, Judgement]:
 @json_option
 @click.pass_context
 def results_command(ctx: click.Context, code: str, as_json: bool) -> None:
-    """Show how the panel scored each glass of a revealed flight, and what a panel this size can and cannot show."""
+    """Show what a revealed flight found, glass by glass or as a difference test, and what so few cannot show."""
     from cooperage.tasting.flights.outcome import all_results  # brings NumPy
 
-    poured = flight(open_book(ctx), code)
+    poured = any_flight(open_book(ctx), code)
+    if isinstance(poured, DifferenceFlight):
+        print_outcome(poured, as_json=as_json)
+        return
     found = all_results(poured, settings().units)
     verdicts = panel_verdicts(poured)
     if as_json:
@@ -163,6 +190,7 @@ def results_command(ctx: click.Context, code: str, as_json: bool) -> None:
         }
         about: dict[str, Any] = {"code": poured.code, "scale": poured.scale, "attributes": others}
         about |= {"verdicts": [_verdict_row(each) for each in verdicts], "peeks": poured.peeks}
+        about |= {"left_early": poured.departed}
         print_json(about | overall)
         return
     if not found:
@@ -171,7 +199,7 @@ def results_command(ctx: click.Context, code: str, as_json: bool) -> None:
         _print_results(found[OVERALL])
     _print_attributes(poured, found)
     _print_verdicts(poured, verdicts)
-    for line in peeked_words(poured):
+    for line in (*departed_words(poured), *peeked_words(poured.peeks)):
         click.echo(line)
 
 

@@ -1,13 +1,17 @@
-"""`cooperage taste flights` and `taste start`: the flights there are, and a new one."""
+"""`cooperage taste flights` and `taste leave`: the flights there are, and a taster who leaves one."""
+
+from typing import Any
 
 import click
 
-from cooperage.cli.shared.command import command, option
-from cooperage.cli.shared.complete import TAGS, tag_argument
-from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table
-from cooperage.cli.taste.shown import flight_row, glass_name, glasses_opened
-from cooperage.tasting.flights.pouring import start_flight
-from cooperage.tasting.flights.stored import flights
+from cooperage.cli.shared.command import command
+from cooperage.cli.shared.desk import hand_option, json_option, open_book, print_json, print_table, settings
+from cooperage.cli.taste.shown import flight_argument, flight_row
+from cooperage.cli.taste.tests import difference_row
+from cooperage.tasting.difference.closing import leave
+from cooperage.tasting.difference.shape import DifferenceFlight
+from cooperage.tasting.difference.stored import every_flight
+from cooperage.tasting.flights.shape import Flight
 from cooperage.units import show_day
 
 
@@ -16,9 +20,9 @@ from cooperage.units import show_day
 @click.pass_context
 def flights_command(ctx: click.Context, as_json: bool) -> None:
     """List the flights, newest first."""
-    found = flights(open_book(ctx))
+    found = every_flight(open_book(ctx))
     if as_json:
-        print_json([flight_row(poured) for poured in found])
+        print_json([row_of(poured) for poured in found])
         return
     rows = [
         (
@@ -27,76 +31,40 @@ def flights_command(ctx: click.Context, as_json: bool) -> None:
             str(len(p.glasses)),
             ", ".join(p.panel),
             "yes" if p.revealed_at else "no",
-            p.name,
+            _named(p),
         )
         for p in found
     ]
     print_table(("flight", "poured", "glasses", "tasters", "revealed", "name"), rows, right=(2,))
 
 
+def row_of(poured: Flight | DifferenceFlight) -> dict[str, Any]:
+    """Return a flight of either kind as scripts read it; of one that is scored, `test` is null."""
+    return difference_row(poured) if isinstance(poured, DifferenceFlight) else flight_row(poured)
+
+
+def _named(poured: Flight | DifferenceFlight) -> str:
+    """Return a flight's name, after its test where it is one."""
+    if isinstance(poured, Flight):
+        return poured.name
+    return ": ".join(part for part in (poured.question.test, poured.name) if part)
+
+
 @command(
-    "start",
-    "cooperage taste start B-001 B-002 B-003",
-    "cooperage taste start B-010 B-011 B-012 --code SPRING --name 'spring panel' --duplicate --json",
-    "cooperage taste start B-010 B-011 --attribute honey --attribute 'oak=0-100 mm' --taster Iko --taster Tove",
+    "leave",
+    "cooperage taste leave F-4 Tove   # refused: F-4 is revealed",
+    "cooperage taste leave F-4 Tove --hand Maren --json   # refused: F-4 is revealed",
 )
-@tag_argument("tags", nargs=-1, required=True, metavar="TAG...", help="Tags of the vessels to taste.")
-@option("--code", metavar="FLIGHT", default="", help="Code for the flight (default: made from the date).")
-@option("--name", metavar="TEXT", default="", help="What the tasting is about.")
-@option("--scale", metavar="LOW-HIGH", default="0-20", show_default=True, help="Lowest and highest score.")
-@option(
-    "--attribute",
-    "attributes",
-    multiple=True,
-    metavar="NAME[=VALUE]",
-    help="Scored beside the overall score, as honey, or oak=0-20 for a scale of its own; repeat it for more.",
-)
-@option("--taster", "tasters", multiple=True, metavar="NAME", help="Who tastes; each gets an order of their own.")
-@option("--duplicate", is_flag=True, help="Pour one sample twice, to check each taster's repeatability.")
-@option(
-    "--control", metavar="TAG", default="", shell_complete=TAGS, help="Vessel poured once more, as a hidden control."
-)
-@option(
-    "--reference",
-    metavar="TAG",
-    default="",
-    shell_complete=TAGS,
-    help="Vessel poured once more, as a reference that is tasted first.",
-)
+@flight_argument
+@click.argument("taster", metavar="TASTER", help="Who leaves.")
+@hand_option
 @json_option
 @click.pass_context
-def start_command(
-    ctx: click.Context,
-    tags: tuple[str, ...],
-    code: str,
-    name: str,
-    scale: str,
-    attributes: tuple[str, ...],
-    tasters: tuple[str, ...],
-    duplicate: bool,
-    control: str,
-    reference: str,
-    as_json: bool,
-) -> None:
-    """Pour a flight of these vessels in random order, blind-coded."""
-    poured = start_flight(
-        open_book(ctx),
-        tags,
-        code=code,
-        name=name,
-        scale=scale,
-        hidden_duplicate=duplicate,
-        attributes=attributes,
-        tasters=tasters,
-        control=control,
-        reference=reference,
-    )
+def leave_command(ctx: click.Context, code: str, taster: str, hand: str | None, as_json: bool) -> None:
+    """Write that a taster left before the end; the flight can be revealed then, and shows it. What was given stays."""
+    poured = leave(open_book(ctx), code, taster, hand=hand or settings().hand)
+    name = poured.taster_named(taster)
     if as_json:
-        print_json(flight_row(poured) | {"to_pour": glasses_opened(poured)})
-        return
-    click.echo(f"flight {poured.code}, scale {poured.scale}; pour in this order:")
-    for glass in poured.glasses:
-        click.echo(f"  {glass.position:>2}  glass {glass.code}  from {glass_name(glass)}")
-    click.echo("Only the person who pours should see this, and should not taste; to look it up again is written down.")
-    for taster, order in poured.orders.items():
-        click.echo(f"  {taster} tastes {', '.join(order)}")
+        print_json({"flight": poured.code, "taster": name, "at": poured.departed[name]})
+    else:
+        click.echo(f"{name} left {poured.code}; who scores or answers again is back")

@@ -4,12 +4,18 @@ from pathlib import Path
 
 import click
 
+from cooperage.book import Book
 from cooperage.book.declared.verdicts import verdict_in
 from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.desk import BadCall, json_option, open_book, print_json, settings, sure_option
 from cooperage.cli.shared.paste import piped_file
 from cooperage.cli.taste.shown import flight_argument, given_row
 from cooperage.exchange.score_sheets import sheet_table, take_scores
+from cooperage.exchange.tastings.answer_sheets import answer_table, take_answers
+from cooperage.tasting.difference.answering import answer, answered_words
+from cooperage.tasting.difference.shape import DifferenceFlight
+from cooperage.tasting.difference.sheet import COLUMNS, answer_rows, answer_sheet
+from cooperage.tasting.difference.stored import any_flight
 from cooperage.tasting.flights.line import TypedScore, announced, parse_glass_line
 from cooperage.tasting.flights.orders import orders_for
 from cooperage.tasting.flights.scales import OVERALL
@@ -37,7 +43,13 @@ def sheet_command(
     ctx: click.Context, code: str, tasters: tuple[str, ...], as_csv: bool, sure: bool, as_json: bool
 ) -> None:
     """Print a sheet to score on: codes in each taster's own order, what is scored, and never what is in a glass."""
-    poured, names = orders_for(open_book(ctx), code, tasters, sure=sure)
+    book = open_book(ctx)
+    if isinstance(any_flight(book, code), DifferenceFlight):
+        from cooperage.tasting.difference.pouring import draw_for  # brings NumPy
+
+        _print_answer_sheets(*draw_for(book, code, tasters, sure=sure), as_csv=as_csv, as_json=as_json)
+        return
+    poured, names = orders_for(book, code, tasters, sure=sure)
     if as_json:
         print_json(
             {"columns": sheet_columns(poured), "rows": [row for name in names for row in sheet_rows(poured, name)]}
@@ -49,14 +61,24 @@ def sheet_command(
         click.echo("\n\f\n".join(pages) if len(pages) > 1 else pages[0])
 
 
+def _print_answer_sheets(test: DifferenceFlight, names: list[str], *, as_csv: bool, as_json: bool) -> None:
+    if as_json:
+        print_json({"columns": COLUMNS, "rows": [row for name in names for row in answer_rows(test, name)]})
+    elif as_csv:
+        click.echo(answer_table(test, names), nl=False)
+    else:
+        click.echo("\n\f\n".join("\n".join(answer_sheet(test, name)) for name in names))
+
+
 @command(
     "score",
     "cooperage taste score F-4 123 Iko 14.5 --words 'bright, long'   # refused: F-4 is revealed",
     "cooperage taste score F-4 123 Iko --line '6 3 7 5 12.5 vanilla; look again 8 weeks'   # refused: F-4 is revealed",
     "cooperage taste score F-4 --file scores.csv   # refused: F-4 is revealed",
+    "cooperage taste score F-4 '607 215' Iko   # refused: F-4 is no difference test, whose answers are codes",
 )
 @flight_argument
-@click.argument("glass", required=False, help="Code on the glass, such as 873.")
+@click.argument("glass", required=False, help="Code on the glass, as 873; of a test, what is named.")
 @click.argument("taster", required=False, help="Name of the taster.")
 @click.argument(
     "value", required=False, metavar="SCORE", help="Score on the flight's scale; use - to leave it as it is."
@@ -87,14 +109,23 @@ def score_command(
 ) -> None:
     """Record a taster's scores of a glass, or those of a file; what is not given stays as it was."""
     book = open_book(ctx)
+    is_test = isinstance(any_flight(book, code), DifferenceFlight)
     if path is not None:
         if glass is not None:
             raise BadCall("give a glass or --file, not both")
-        counts = take_scores(book, code, piped_file(path, "standard input"), sure=sure)
-        _print_counts(code, counts, as_json=as_json)
+        file = piped_file(path, "standard input")
+        if is_test:
+            _print_counts(code, take_answers(book, code, file), "set", as_json=as_json)
+        else:
+            _print_counts(code, take_scores(book, code, file, sure=sure), "glass", as_json=as_json)
         return
     if glass is None or taster is None:
         raise BadCall("give the glass and the taster, or --file with a table of scores")
+    if is_test:
+        if value or attributes or words or verdict or line:
+            raise BadCall(f"{code} is a difference test, whose answers are codes alone; leave out the scores")
+        _answer(book, code, taster, glass, as_json=as_json)
+        return
     poured = flight(book, code)
     if line:
         if value or attributes or words or verdict:
@@ -125,10 +156,22 @@ def _typed(poured: Flight, value: str | None, attributes: tuple[str, ...], words
     return TypedScore(figures, words, verdict_in(verdict) if verdict else None)
 
 
-def _print_counts(code: str, counts: dict[str, int], *, as_json: bool) -> None:
+def _answer(book: Book, code: str, taster: str, line: str, *, as_json: bool) -> None:
+    """Write a taster's answers and print what was taken."""
+    test, sets = answer(book, code, taster, line)
+    name = test.taster_named(taster)
     if as_json:
-        print_json({"flight": code, "glasses_scored": counts})
+        rows = [{"round": each.round, "glasses": each.codes, "answer": each.answer} for each in sets]
+        print_json({"flight": test.code, "taster": name, "answers": rows})
+    else:
+        click.echo(f"{name}  {answered_words(test, name, sets)}")
+
+
+def _print_counts(code: str, counts: dict[str, int], what: str, *, as_json: bool) -> None:
+    if as_json:
+        print_json({"flight": code, "sets_answered" if what == "set" else "glasses_scored": counts})
         return
     click.echo("no row gives anything" if not counts else f"flight {code}:")
     for taster, count in counts.items():
-        click.echo(f"  {taster} scored {counted(count, 'glass', 'glasses')}")
+        done = f"answered {counted(count, 'set')}" if what == "set" else f"scored {counted(count, 'glass', 'glasses')}"
+        click.echo(f"  {taster} {done}")

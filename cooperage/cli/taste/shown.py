@@ -16,6 +16,7 @@ def flight_row(poured: Flight) -> dict[str, Any]:
     return {
         "code": poured.code,
         "name": poured.name,
+        "test": None,
         "scale": poured.scale,
         "attributes": [
             {"name": each.name, "scale": each.scale, "part": each.part, "family": each.family}
@@ -28,6 +29,7 @@ def flight_row(poured: Flight) -> dict[str, Any]:
         "orders": poured.orders,
         "tasters": poured.tasters,
         "left_to_score": dict(poured.left_to_score()) if poured.is_blind else {},
+        "left_early": poured.departed,
         "peeks": [{"hand": each.hand, "at": each.at} for each in poured.peeks],
         "scores": list(_score_rows(poured)),
     }

@@ -16,6 +16,9 @@ from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.verdicts import VERDICTS, canonical_verdict
 from cooperage.book.facts import FACTS
 from cooperage.book.store.registry import KNOWN_HOW, PAST_KINDS, TOPPINGS, VESSEL_KINDS
+from cooperage.tasting.difference.designs import ORDERS as TEST_ORDERS
+from cooperage.tasting.difference.question import ALIKE, DIFFER, SAMPLES
+from cooperage.tasting.flights.shape import CONTROL, REFERENCE
 from cooperage.units import Quantity
 
 
@@ -44,6 +47,11 @@ class Column:
     def fills(self) -> str:
         """The field it fills: by default the column's own name."""
         return self.field or self.name
+
+
+def _role(text: str) -> str:
+    """Return the role of a glass as it is kept: a sample of a difference test is a capital letter."""
+    return text.upper() if text.upper() in SAMPLES else text.lower()
 
 
 _WORDS = ("note", "plan", "reason", "method")
@@ -122,11 +130,18 @@ EVERY_ACT: tuple[Column, ...] = (
 FLIGHTS: tuple[Column, ...] = (
     Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
     Column("name", Holds.TEXT),
-    Column("scale", Holds.TEXT, required=True),
+    Column("scale", Holds.TEXT),
     Column("poured", Plain.WHEN, "poured_at", required=True),
     Column("revealed", Plain.WHEN, "revealed_at"),
     Column("revealed_by", Holds.TEXT, longest=LONGEST_CODE),
     Column("attributes", Plain.WORDS),
+    Column("test", Holds.CHOICE, choices=tuple(TEST_ORDERS)),
+    Column("aim", Holds.CHOICE, choices=(DIFFER, ALIKE)),
+    Column("asked", Holds.TEXT, longest=LONGEST_CODE),
+    Column("expected", Holds.CHOICE, choices=SAMPLES, canonical=str.upper),
+    Column("reference", Holds.CHOICE, choices=SAMPLES, canonical=str.upper),
+    Column("rounds", Holds.COUNT),
+    *(Column(name, Quantity.NUMBER) for name in ("alpha", "share", "power")),
     _ID,
 )
 SCORES: tuple[Column, ...] = (
@@ -135,7 +150,7 @@ SCORES: tuple[Column, ...] = (
     Column("position", Holds.COUNT),
     Column("vessel", Holds.TAG),
     Column("what", Holds.TEXT),
-    Column("role", Holds.CHOICE, choices=("reference", "control")),
+    Column("role", Holds.CHOICE, choices=(REFERENCE, CONTROL, *SAMPLES), canonical=_role),
     Column("taster", Holds.TEXT, longest=LONGEST_CODE),
     Column("score", Quantity.NUMBER),
     Column("marks", Plain.WORDS),
@@ -163,6 +178,23 @@ SERVINGS: tuple[Column, ...] = (
     Column("place", Holds.COUNT, required=True),
     Column("glasses", Holds.TEXT, required=True),
     Column("drawn", Plain.WHEN, "drawn_at"),
+)
+SETS: tuple[Column, ...] = (
+    Column("flight", Holds.TEXT, required=True),
+    Column("taster", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("round", Holds.COUNT, required=True),
+    Column("glasses", Holds.TEXT, required=True),
+    Column("drawn", Plain.WHEN, "drawn_at"),
+    Column("answer", Holds.TEXT),
+    Column("answered", Plain.WHEN, "answered_at"),
+    _ID,
+    Column("sealed", Holds.TEXT),
+)
+DEPARTURES: tuple[Column, ...] = (
+    Column("flight", Holds.TEXT, required=True),
+    Column("taster", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("left", Plain.WHEN, "at", required=True),
+    Column("hand", Holds.TEXT, longest=LONGEST_CODE),
 )
 PEEKS: tuple[Column, ...] = (
     Column("flight", Holds.TEXT, required=True),
@@ -243,6 +275,8 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "scores": SCORES,
     "servings": SERVINGS,
     "peeks": PEEKS,
+    "sets": SETS,
+    "departures": DEPARTURES,
     "facts": FACTS_OF_CELLAR,
     "orders": ORDERS,
     "ready": READY,

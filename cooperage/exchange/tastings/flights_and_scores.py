@@ -1,8 +1,9 @@
 """Rows of `flights.csv` and `scores.csv`, and the tastings they are, both ways."""
 
+import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
@@ -10,13 +11,15 @@ from sqlalchemy import Connection, insert, select, update
 from cooperage.book import Writing
 from cooperage.book.declared.verdicts import NotAVerdict, checked_verdict
 from cooperage.book.errors import AlreadyThere
-from cooperage.book.store.tables import FLIGHT, GLASS, MARK, SCORE, SCORED, TERM, VESSEL
+from cooperage.book.store.tables import DIFFERENCE, FLIGHT, GLASS, MARK, SCORE, SCORED, TERM, VESSEL
 from cooperage.errors import BadInput
 from cooperage.exchange.errors import Placed
 from cooperage.exchange.sealing import BrokenSeal, seal, unseal
 from cooperage.exchange.tables.cells import Clock, show_cell
 from cooperage.exchange.tables.columns import FLIGHTS, SCORES, Column
 from cooperage.exchange.tables.sheets import Row
+from cooperage.exchange.tastings.questions import OF_A_TEST, question_in, questions_in
+from cooperage.tasting.difference.question import SAMPLES, DifferenceQuestion
 from cooperage.tasting.flights.errors import AlreadyRevealed
 from cooperage.tasting.flights.scales import OffTheScale, bounds, check_on_scale, scale_named
 from cooperage.tasting.flights.vocabulary import ATTRIBUTE, find_term, keep_term, vocabulary_in
@@ -40,6 +43,7 @@ class Tastings:
         self._flights: dict[str, Values] = {row["code"].upper(): dict(row) for row in flights}
         glasses = connection.execute(select(GLASS)).mappings()
         self._glasses: dict[tuple[str, str], Values] = {(row["flight_id"], row["code"]): dict(row) for row in glasses}
+        self._tests = questions_in(connection)
         self._to_reveal: dict[str, Values] = {}
         self._scores = set(map(tuple, connection.execute(select(SCORE.c.glass_id, SCORE.c.taster))))
         self._scored: dict[str, dict[str, str]] = defaultdict(dict)  # the scale of each attribute, by its id
@@ -49,11 +53,21 @@ class Tastings:
     def add_flight(self, row: Row) -> bool:
         """Write a flight; return whether it was new. Raises BadCell, AlreadyThere, NotAScale."""
         values = row.values(FLIGHTS, self._clock)
-        bounds(values["scale"])
+        test = question_in(row, values)
+        if test is None:
+            if "scale" not in values:
+                raise row.bad("is blank; it is needed here", "scale")
+            bounds(values["scale"])
+        elif values.get("scale") or values.get("attributes"):
+            raise row.bad(
+                "has a scale or attributes; nothing is scored in a difference test, so leave them out", "test"
+            )
+        values["scale"] = values.get("scale", "")
         scored = self._attributes(row, values.pop("attributes", ""))
         there = self._flights.get(values["code"].upper())
         if there is not None:
             is_other = "attributes" in row.cells and scored != self._scored[there["id"]]
+            is_other = is_other or test != self._tests.get(there["id"])
             later = ("revealed_at", "revealed_by")
             if is_other or any(there[name] != value for name, value in values.items() if name not in later):
                 raise AlreadyThere("flight", values["code"])
@@ -62,6 +76,9 @@ class Tastings:
         new = blank | values | {"id": self._id(row, values, self._flights.values())}
         check_flight(new["code"], new["name"])
         self._session.connection.execute(insert(FLIGHT), new | {"revealed_at": None})
+        if test is not None:
+            self._session.connection.execute(insert(DIFFERENCE), {"flight_id": new["id"]} | asdict(test))
+            self._tests[new["id"]] = test
         for place, (term_id, scale) in enumerate(scored.items(), 1):
             attribute = {"flight_id": new["id"], "term_id": term_id, "place": place, "scale": scale}
             self._session.connection.execute(insert(SCORED), attribute)
@@ -100,6 +117,14 @@ class Tastings:
             known = ", ".join(flight["code"] for flight in self._flights.values()) or "none yet"
             raise row.bad(f"there is no flight '{values['flight']}'; the flights are {known}", "flight")
         return flight
+
+    def test_of(self, flight: Values) -> DifferenceQuestion | None:
+        """Return what a flight asks that is a difference test; None of one that is scored."""
+        return self._tests.get(flight["id"])
+
+    def roles_of(self, flight: Values) -> dict[str, str]:
+        """Return the role of each glass of a flight by its code."""
+        return {code: glass["role"] for (of, code), glass in self._glasses.items() if of == flight["id"]}
 
     def codes_of(self, flight: Values) -> list[str]:
         """List the codes of a flight's glasses."""
@@ -143,6 +168,8 @@ class Tastings:
             "code": values["glass"],
         }
         check_glass(glass["code"], str(wanted["what"]))
+        if (wanted["role"] in SAMPLES) != (self.test_of(flight) is not None):
+            raise row.bad("is the sample, A or B, of each glass of a difference test, and of no other", "role")
         self._session.connection.execute(insert(GLASS), glass | wanted)
         self._glasses[key] = glass | wanted
         return self._glasses[key], True
@@ -154,6 +181,8 @@ class Tastings:
         return values.get("id") or self._session.new_id()
 
     def _score(self, row: Row, values: Values, flight: Values, glass: Values) -> bool:
+        if (test := self.test_of(flight)) is not None:
+            raise row.bad(f"{flight['code']} is a {test.test} test, in which nothing is scored; leave it out", "taster")
         value, verdict = values.get("score"), self._verdict(row, values)
         try:
             if value is not None:
@@ -215,8 +244,11 @@ def show_flights(connection: Connection) -> Iterator[Values]:
     query = select(SCORED, TERM.c.name).join(TERM, TERM.c.id == SCORED.c.term_id)
     for row in connection.execute(query.order_by(SCORED.c.flight_id, SCORED.c.place)):
         scored[row.flight_id].append(f"{row.name}={row.scale}")
+    tests = questions_in(connection)
     for each in connection.execute(select(FLIGHT).order_by(FLIGHT.c.poured_at, FLIGHT.c.id)).mappings():
         values = dict(each) | {"attributes": _BETWEEN.join(scored[each["id"]])}
+        test = tests.get(each["id"])
+        values |= dict.fromkeys(OF_A_TEST) if test is None else asdict(test)
         yield {column.name: show_cell(column, values[column.fills]) for column in FLIGHTS}
 
 
@@ -245,10 +277,25 @@ def show_scores(connection: Connection) -> Iterator[Values]:
         .order_by(FLIGHT.c.poured_at, FLIGHT.c.id, GLASS.c.position, GLASS.c.code, SCORE.c.taster)
     )
     columns, marks = [column for column in SCORES if column.name != "sealed"], _marks_shown(connection)
+    as_long = _longest_glasses(connection)
     for row in connection.execute(query).mappings():
         values = dict(row) | {"marks": _BETWEEN.join(marks.get((row["id"], row["taster"]), ()))}
         cells = {column.name: show_cell(column, values[column.fills]) for column in columns}
-        yield seal(cells) if row["revealed_at"] is None else cells
+        yield seal(cells, as_long.get(row["flight"], 0)) if row["revealed_at"] is None else cells
+
+
+def _longest_glasses(connection: Connection) -> dict[str, int]:
+    """Return by the code of each difference test the most bytes that what is in a glass takes, as it is sealed.
+
+    A bench glass of many words beside a vessel with a short tag would show by the length which codes are alike.
+    """
+    query = select(FLIGHT.c.code, GLASS.c.what, VESSEL.c.tag).join(GLASS, GLASS.c.flight_id == FLIGHT.c.id)
+    tests = query.join(DIFFERENCE, DIFFERENCE.c.flight_id == FLIGHT.c.id)
+    longest: dict[str, int] = {}
+    for row in connection.execute(tests.outerjoin(VESSEL, VESSEL.c.id == GLASS.c.vessel_id)):
+        sealed = json.dumps({"what": row.what, "role": "A", "vessel": row.tag or ""}, ensure_ascii=False)
+        longest[row.code] = max(longest.get(row.code, 0), len(sealed.encode()))
+    return longest
 
 
 def _marks_shown(connection: Connection) -> dict[tuple[str, str], list[str]]:

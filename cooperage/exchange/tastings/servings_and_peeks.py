@@ -28,6 +28,8 @@ class ServingsAndPeeks:
         values = row.values(SERVINGS, self._clock)
         flight = self._tastings.flight_of(row, values)
         codes, key = values["glasses"].split(), (flight["id"], values["taster"])
+        if self._tastings.test_of(flight) is not None:
+            raise row.bad(f"{flight['code']} is a difference test, whose glasses stand in sets; leave it out", "flight")
         if sorted(codes) != sorted(self._tastings.codes_of(flight)):
             raise row.bad("is not each glass of the flight once; correct it, or leave the line out", "glasses")
         if key in self._servings:

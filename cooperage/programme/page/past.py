@@ -1,4 +1,4 @@
-"""What a vessel has shown so far: entries, readings with their doubt, what was lost between visits, scores."""
+"""What a vessel has shown so far: entries, readings with their doubt, what was lost between visits, scores, tests."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -12,6 +12,7 @@ from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.log import Entry, entries
 
 if TYPE_CHECKING:
+    from cooperage.tasting.difference.vessels import VesselDifference
     from cooperage.tasting.vessels import VesselScore
 
 _WENT = frozenset({Outside.EVAPORATED.value, Outside.SOAKED.value, Outside.LEAK.value, Outside.GAUGING.value})
@@ -54,6 +55,7 @@ class Past:
     raised: Mapping[str, Sequence[Raised]]
     lost: Sequence[Lost]
     scores: "Sequence[VesselScore]"
+    differences: "Sequence[VesselDifference]" = ()
 
     def this_fill(self, standing: Standing, name: str) -> Sequence[Measured]:
         """Return the readings of a property since this fill began; none where nothing is in it."""
@@ -74,13 +76,14 @@ def _since(found: Sequence[Measured], standing: Standing) -> Sequence[Measured]:
 
 def past_of(book: Book, standing: Standing) -> Past:
     """Read a vessel's past from the book: one look at its own entries, and one at the flights."""
+    from cooperage.tasting.difference.vessels import vessel_differences
     from cooperage.tasting.vessels import vessel_scores  # NumPy comes with it
 
     tag = standing.tag
     with book.reading() as connection:
         found = entries(connection, vessel_id=standing.vessel.id)
     found_there = _gathered(tag, [entry for entry in found if not entry.struck_by and not entry.strikes])
-    return Past(tag, found[::-1], *found_there, vessel_scores(book, tag))
+    return Past(tag, found[::-1], *found_there, vessel_scores(book, tag), vessel_differences(book, tag))
 
 
 _Gathered = tuple[Mapping[str, list[Measured]], Mapping[str, list[Raised]], list[Lost]]

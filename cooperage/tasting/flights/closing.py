@@ -37,11 +37,16 @@ def reveal(book: Book, flight_code: str, *, hand: str = "", sure: bool = False) 
         left = poured.left_to_score()
         if left and not sure:
             raise NotAllIn(poured.code, left, len(poured.glasses))
-        check_text(hand, "the hand's name", LONGEST_CODE)
+        write_reveal(session, poured.id, hand)
         poured.revealed_at, poured.revealed_by = session.now, hand
-        closed = update(FLIGHT).where(FLIGHT.c.id == poured.id)
-        session.connection.execute(closed.values(revealed_at=session.now, revealed_by=hand or None))
     return poured
+
+
+def write_reveal(session: Writing, flight_id: str, hand: str) -> None:
+    """Write that a flight is revealed, in a transaction of the caller's."""
+    check_text(hand, "the hand's name", LONGEST_CODE)
+    closed = update(FLIGHT).where(FLIGHT.c.id == flight_id)
+    session.connection.execute(closed.values(revealed_at=session.now, revealed_by=hand or None))
 
 
 def peek(book: Book, flight_code: str, *, hand: str = "") -> Flight:
@@ -49,11 +54,16 @@ def peek(book: Book, flight_code: str, *, hand: str = "") -> Flight:
     with book.writing() as session:
         poured = find_flight(session.connection, flight_code)
         if poured.is_blind:
-            check_text(hand, "the hand's name", LONGEST_CODE)
-            row = {"id": session.new_id(), "flight_id": poured.id, "hand": hand, "at": session.now}
-            session.connection.execute(insert(PEEK), row)
-            poured.peeks.append(Peek(hand, session.now))
+            poured.peeks.append(write_peek(session, poured.id, hand))
     return poured
+
+
+def write_peek(session: Writing, flight_id: str, hand: str) -> Peek:
+    """Write that the codes of a blind flight were looked up, in a transaction of the caller's."""
+    check_text(hand, "the hand's name", LONGEST_CODE)
+    row = {"id": session.new_id(), "flight_id": flight_id, "hand": hand, "at": session.now}
+    session.connection.execute(insert(PEEK), row)
+    return Peek(hand, session.now)
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,8 +187,15 @@ def _judge(session: Writing, poured: Flight, vessel: str, judgement: Judgement, 
     return session.write(act).id
 
 
-def peeked_words(poured: Flight) -> list[str]:
-    """Return who looked the codes up before the flight was revealed, a line each."""
+def departed_words(poured: Flight) -> list[str]:
+    """Return who left before the end, and how many glasses they had not scored, a line each."""
+    glasses = len(poured.glasses)
     return [
-        f"Looked up by {each.hand or 'an unnamed hand'} before closing, {show_when(each.at)}." for each in poured.peeks
+        f"{taster} left before the end, {show_when(at)}; {poured.glasses_left(taster)} of {glasses} glasses not scored."
+        for taster, at in poured.departed.items()
     ]
+
+
+def peeked_words(peeks: Sequence[Peek]) -> list[str]:
+    """Return who looked the codes up before the flight was revealed, a line each."""
+    return [f"Looked up by {each.hand or 'an unnamed hand'} before closing, {show_when(each.at)}." for each in peeks]

@@ -16,6 +16,14 @@ class NoSuchFlight(BadInput):
         super().__init__(f"there is no flight '{code}'{hint}")
 
 
+class NothingScored(Refused):
+    """Scores asked of a flight that is a difference test."""
+
+    def __init__(self, code: str, test: str) -> None:
+        self.code, self.test = code, test
+        super().__init__(f"{code} is a {test} test: its glasses have no scores; `cooperage taste results {code}`")
+
+
 class NoSuchGlass(BadInput):
     """A glass code that is not in the flight."""
 

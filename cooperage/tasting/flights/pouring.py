@@ -84,17 +84,15 @@ def pour_flight(
         raise EmptyFlight
     check_flight(code.strip(), name)
     rng = rng or np.random.default_rng()
-    code = code.strip() or _next_code(session.connection, session.now)
-    if session.connection.execute(select(FLIGHT.c.id).where(FLIGHT.c.code == code)).first():
-        raise AlreadyThere("flight", code)
+    code = new_flight_code(session.connection, code, session.now)
     flight = Flight(session.new_id(), code, name, scale_named(scale), session.now, None)
     flight.attributes = _attributes(session.connection, attributes)
     vessels = [session.registry.vessel(tag) for tag in samples]
     if hidden_duplicate and vessels:
         vessels.append(vessels[int(rng.integers(len(vessels)))])
     controls = [(session.registry.vessel(tag), role) for tag, role in _controls(reference, control)]
-    _check_poured(session, [*vessels, *(vessel for vessel, _ in controls)])
-    blind = _codes(len(vessels) + len(controls), trials, rng)
+    check_poured(session, [*vessels, *(vessel for vessel, _ in controls)])
+    blind = new_codes(len(vessels) + len(controls), trials, rng)
     contents = [
         *((vessel.tag, "", "") for vessel in vessels),
         *((vessel.tag, "", role) for vessel, role in controls),
@@ -113,7 +111,7 @@ def pour_flight(
     return flight
 
 
-def _check_poured(session: "Writing", vessels: Sequence["Vessel"]) -> None:
+def check_poured(session: "Writing", vessels: Sequence["Vessel"]) -> None:
     """Refuse vessels that are retired or hold nothing; raises VesselIsRetired, EmptyVesselsPoured."""
     check_not_retired((vessel.id for vessel in vessels), session.registry, session)
     empty = dict.fromkeys(vessel.tag for vessel in vessels if not session.state_of(vessel.id).ml)
@@ -140,7 +138,7 @@ def _attributes(connection: Connection, given: Sequence[str]) -> list[Attribute]
     return list(chosen.values())
 
 
-def _codes(count: int, taken: Collection[str], rng: np.random.Generator) -> list[str]:
+def new_codes(count: int, taken: Collection[str], rng: np.random.Generator) -> list[str]:
     """Return blind codes that no glass bears yet."""
     from cooperage.tasting.codes import blind_codes
 
@@ -148,19 +146,32 @@ def _codes(count: int, taken: Collection[str], rng: np.random.Generator) -> list
 
 
 def _insert_flight(connection: Connection, poured: Flight, ids: Mapping[str, str]) -> None:
-    for glass in poured.glasses:
-        check_glass(glass.code, glass.what)
     row = {"id": poured.id, "code": poured.code, "name": poured.name, "scale": poured.scale}
     connection.execute(insert(FLIGHT), row | {"poured_at": poured.poured_at})
-    rows = [
-        {"id": glass.id, "flight_id": poured.id, "code": glass.code, "position": glass.position, "what": glass.what}
-        | {"vessel_id": None if glass.vessel is None else ids[glass.vessel], "role": glass.role}
-        for glass in poured.glasses
-    ]
-    connection.execute(insert(GLASS), rows)
+    insert_glasses(connection, poured.id, poured.glasses, ids)
     for place, each in enumerate(poured.attributes, 1):
         scored = {"flight_id": poured.id, "term_id": each.id, "place": place, "scale": each.scale}
         connection.execute(insert(SCORED), scored)
+
+
+def insert_glasses(connection: Connection, flight_id: str, glasses: Sequence[Glass], ids: Mapping[str, str]) -> None:
+    """Insert the rows of glasses; `ids` are those of their vessels, by tag."""
+    for glass in glasses:
+        check_glass(glass.code, glass.what)
+    rows = [
+        {"id": glass.id, "flight_id": flight_id, "code": glass.code, "position": glass.position, "what": glass.what}
+        | {"vessel_id": None if glass.vessel is None else ids[glass.vessel], "role": glass.role}
+        for glass in glasses
+    ]
+    connection.execute(insert(GLASS), rows)
+
+
+def new_flight_code(connection: Connection, code: str, now: datetime) -> str:
+    """Return the code of a new flight: as given, or the day's next. Raises AlreadyThere."""
+    code = code.strip() or _next_code(connection, now)
+    if connection.execute(select(FLIGHT.c.id).where(FLIGHT.c.code == code)).first():
+        raise AlreadyThere("flight", code)
+    return code
 
 
 def _next_code(connection: Connection, now: datetime) -> str:

@@ -8,6 +8,7 @@ from cooperage.book import Book, Writing
 from cooperage.book.declared.verdicts import Judgement, checked_verdict
 from cooperage.book.store.tables import MARK, SCORE
 from cooperage.tasting.flights.errors import AlreadyRevealed
+from cooperage.tasting.flights.leaving import write_back
 from cooperage.tasting.flights.line import TypedScore
 from cooperage.tasting.flights.orders import draw_order
 from cooperage.tasting.flights.scales import OVERALL, check_on_scale
@@ -67,6 +68,7 @@ def write_score(session: Writing, poured: Flight, glass_code: str, taster: str, 
         session.connection.execute(delete(table).where(table.c.glass_id == glass.id, table.c.taster == name))
     key = {"glass_id": glass.id, "taster": name, "written_at": session.now}
     insert_score(session.connection, poured, key, given)
+    write_back(session.connection, poured.id, poured.departed, name)
     poured.scores[glass.code, name] = given
 
 

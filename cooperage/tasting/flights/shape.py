@@ -75,7 +75,7 @@ class Peek:
 class Flight:
     """Samples tasted together; `scores` by (glass code, taster), `orders` the glass codes as each taster meets them.
 
-    `named` are the tasters who were named when it was poured.
+    `named` are the tasters who were named when it was poured, `departed` those who left before the end, and when.
     """
 
     id: str
@@ -91,6 +91,7 @@ class Flight:
     peeks: list[Peek] = field(default_factory=list)
     revealed_by: str = ""
     named: list[str] = field(default_factory=list)
+    departed: dict[str, datetime] = field(default_factory=dict)
 
     @property
     def is_blind(self) -> bool:
@@ -114,8 +115,12 @@ class Flight:
         return list(dict.fromkeys((*self.orders, *self.tasters)))
 
     def left_to_score(self) -> list[tuple[str, int]]:
-        """Return who has glasses left, with how many: of those named as it was poured and those who began to score."""
-        awaited = (taster for taster in self.panel if taster in self.named or taster in self.tasters)
+        """Return who has glasses left, with how many: of those named as it was poured and those who began to score.
+
+        A taster who left is waited for no more.
+        """
+        there = [taster for taster in self.panel if taster not in self.departed]
+        awaited = (taster for taster in there if taster in self.named or taster in self.tasters)
         return [(taster, count) for taster in awaited if (count := self.glasses_left(taster))]
 
     def glasses_left(self, taster: str) -> int:

@@ -1,4 +1,8 @@
-"""Flights read from the book."""
+"""Flights that are scored, read from the book.
+
+A difference test is a flight of another kind: its glasses are answered, not scored. It is never among these, so no
+reader of scores meets one; `tasting.difference` reads it.
+"""
 
 from collections import defaultdict
 from collections.abc import Mapping
@@ -7,40 +11,60 @@ from sqlalchemy import Connection, select
 
 from cooperage.book import Book
 from cooperage.book.declared.verdicts import Judgement
-from cooperage.book.store.tables import FLIGHT, GLASS, MARK, PEEK, SCORE, SCORED, SERVING, TERM, VESSEL
-from cooperage.tasting.flights.errors import NoSuchFlight
+from cooperage.book.store.tables import (
+    DEPARTED,
+    DIFFERENCE,
+    FLIGHT,
+    GLASS,
+    MARK,
+    PEEK,
+    SCORE,
+    SCORED,
+    SERVING,
+    TERM,
+    VESSEL,
+)
+from cooperage.tasting.flights.errors import NoSuchFlight, NothingScored
 from cooperage.tasting.flights.shape import Attribute, Flight, Glass, Peek, Score
 
 
 def flights(book: Book) -> list[Flight]:
-    """List every flight, newest first, with its glasses and scores."""
+    """List every flight that is scored, newest first, with its glasses and scores."""
     with book.reading() as connection:
         return flights_in(connection)
 
 
 def flight(book: Book, code: str) -> Flight:
-    """Find one flight by its code, in any case; raises NoSuchFlight."""
+    """Find one flight by its code, in any case; raises NoSuchFlight, NothingScored for a difference test."""
     with book.reading() as connection:
         return find_flight(connection, code)
 
 
 def find_flight(connection: Connection, code: str) -> Flight:
-    """Find one flight by its code, in any case, in a transaction of the caller's; raises NoSuchFlight."""
+    """Find one flight by its code, in any case, in a transaction of the caller's; raises as `flight`."""
     wanted = code.strip().upper()
     there = flights_in(connection)
     for found in there:
         if found.code.upper() == wanted:
             return found
+    tests = select(FLIGHT.c.code, DIFFERENCE.c.test).join(DIFFERENCE, DIFFERENCE.c.flight_id == FLIGHT.c.id)
+    for row in connection.execute(tests):
+        if row.code.upper() == wanted:
+            raise NothingScored(row.code, row.test)
     raise NoSuchFlight(code, [each.code for each in there])
 
 
 def flights_in(connection: Connection) -> list[Flight]:
-    """List every flight, newest first, in a transaction of the caller's."""
+    """List every flight that is scored, newest first, in a transaction of the caller's."""
     found = {
         row.id: Flight(
             row.id, row.code, row.name, row.scale, row.poured_at, row.revealed_at, revealed_by=row.revealed_by or ""
         )
-        for row in connection.execute(select(FLIGHT).order_by(FLIGHT.c.poured_at.desc(), FLIGHT.c.id.desc()))
+        for row in connection.execute(
+            select(FLIGHT)
+            .where(FLIGHT.c.id.not_in(select(DIFFERENCE.c.flight_id)))
+            .order_by(FLIGHT.c.poured_at.desc(), FLIGHT.c.id.desc())
+        )
     }
     _add_attributes(connection, found)
     for row in connection.execute(select(SERVING).order_by(SERVING.c.place, SERVING.c.taster)):
@@ -49,7 +73,11 @@ def flights_in(connection: Connection) -> list[Flight]:
         if row.drawn_at == poured.poured_at:  # drawn in the transaction that poured it
             poured.named.append(row.taster)
     for row in connection.execute(select(PEEK).order_by(PEEK.c.at, PEEK.c.id)):
-        found[row.flight_id].peeks.append(Peek(row.hand, row.at))
+        if row.flight_id in found:
+            found[row.flight_id].peeks.append(Peek(row.hand, row.at))
+    for row in connection.execute(select(DEPARTED).order_by(DEPARTED.c.at)):
+        if row.flight_id in found:
+            found[row.flight_id].departed[row.taster] = row.at
     _add_scores(connection, _add_glasses(connection, found))
     return list(found.values())
 
@@ -66,6 +94,8 @@ def _add_glasses(connection: Connection, found: Mapping[str, Flight]) -> dict[st
     owner: dict[str, tuple[Flight, str]] = {}
     glasses = select(GLASS, VESSEL.c.tag).outerjoin(VESSEL, VESSEL.c.id == GLASS.c.vessel_id)
     for row in connection.execute(glasses.order_by(GLASS.c.flight_id, GLASS.c.position)):
+        if row.flight_id not in found:
+            continue
         glass = Glass(row.id, row.code, row.position, row.tag, row.what, row.role)
         found[row.flight_id].glasses.append(glass)
         owner[row.id] = found[row.flight_id], row.code

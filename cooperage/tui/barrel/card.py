@@ -51,7 +51,7 @@ def _card(standing: Standing, page: VesselPage | None, app: App[object], units: 
     if page is not None:
         lines += [Text(""), _title("What next", app), *_next(standing, page, app)]
         lines += _ready(standing, page, app, units)
-        lines += _scores(standing, page, app, units)
+        lines += [*_scores(standing, page, app, units), *_differences(standing, page, app)]
     if rests := _basis(standing):
         lines += [Text(""), _title("What the figures rest on", app)]
         lines += [Text(line, ink(app, "quiet")) for line in rests]
@@ -138,3 +138,13 @@ def _scores(standing: Standing, page: VesselPage, app: App[object], units: Units
             yield Text(f"  {score.verdicts}", ink(app, "quiet"))
         if score.words:
             yield Text(f"  {'; '.join(dict.fromkeys(score.words))}", ink(app, "quiet"))
+
+
+def _differences(standing: Standing, page: VesselPage, app: App[object]) -> Iterable[Text]:
+    """Yield the difference tests it was in, newest first: beside its scores, never among them."""
+    if not page.past.differences:
+        return
+    yield Text("")
+    yield _title("Difference tests", app)
+    for each in list(page.past.differences)[: -_MOST_SCORES - 1 : -1]:
+        yield Text(f"{show_date(each.at, standing.at).strip():<12}{each.flight}  {each.words}", ink(app, "ink"))

@@ -10,8 +10,11 @@ from cooperage.book.declared.fields import Holds
 from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
 from cooperage.exchange.score_sheets import sheet_table, take_scores
+from cooperage.exchange.tastings.answer_sheets import answer_table, take_answers
 from cooperage.infile import at_home
 from cooperage.tasting.closed import ClosedFlight
+from cooperage.tasting.difference.shape import DifferenceFlight
+from cooperage.tasting.difference.sheet import answer_sheet
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.orders import orders_for
 from cooperage.tasting.flights.sheet import sheet_lines
@@ -22,6 +25,7 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.fields import AskedField
 from cooperage.tui.tasting.results import PointedRow
 from cooperage.tui.tasting.sides import side_lines, sides_of
+from cooperage.tui.tasting.tests import about_test
 from cooperage.tui.tasting.words import about_flight
 from cooperage.units import counted
 
@@ -46,6 +50,19 @@ def show_sheets(screen: CellarScreen, poured: Flight) -> None:
     screen.app.push_screen(Paper(title, text.replace("\f", "─" * 78), f"{drawn.code}-sheets.txt", contents))
 
 
+def show_test_paper(screen: CellarScreen, poured: DifferenceFlight, lines: Sequence[str] | None) -> None:
+    """Show a sheet for each taster of a blind difference test, or the lines that a revealed one showed, to be saved."""
+    if not poured.is_blind:
+        text = "\n".join([*about_test(poured, screen.desk.book.now()), "", *(lines or ())])
+        title, name = f"Results of {poured.code}", f"{poured.code}-results.txt"
+        screen.app.push_screen(Paper(title, text, name, {".txt": f"{text}\n".encode}))
+        return
+    text = _NEXT_PAGE.join("\n".join(answer_sheet(poured, name)) for name in poured.panel)
+    contents = {".txt": f"{text}\n".encode, ".csv": lambda: answer_table(poured, poured.panel).encode()}
+    title = f"Answer sheets of {poured.code}: {', '.join(poured.panel)}"
+    screen.app.push_screen(Paper(title, text.replace("\f", "─" * 78), f"{poured.code}-sheets.txt", contents))
+
+
 def show_results_paper(screen: CellarScreen, closed: ClosedFlight) -> None:
     """Show every side of the results, to be saved as text."""
     lines = about_flight(closed.flight, screen.desk.book.now())
@@ -65,9 +82,10 @@ def _plain(row: str | Text | PointedRow) -> str:
 class ScoreFile(AskedForm[str]):
     """Asks for a table of scores that tasters filled in; closes with what was taken of it."""
 
-    def __init__(self, code: str) -> None:
-        super().__init__(f"Scores of {code} from a file")
-        self._code = code
+    def __init__(self, code: str, *, is_test: bool = False) -> None:
+        self._given = "Answers" if is_test else "Scores"
+        super().__init__(f"{self._given} of {code} from a file")
+        self._code, self._is_test = code, is_test
 
     def fields(self) -> Sequence[tuple[AskedField, str]]:
         """Return the path."""
@@ -75,16 +93,22 @@ class ScoreFile(AskedForm[str]):
 
     def announced(self, texts: Mapping[str, str]) -> str:
         """Return what Enter reads; scores of glasses that the file names replace what was given."""
-        return f"{self.writer} takes the scores of {_path(texts).absolute()}: all of them, or none if one is refused."
+        given = f"the {self._given.lower()} of {_path(texts).absolute()}"
+        return f"{self.writer} takes {given}: all of them, or none if one is refused."
 
     def write(self, texts: Mapping[str, str]) -> None:
         """Take them."""
         book, code, path = self.desk.book, self._code, _path(texts)
-        self.desk.attempt(lambda sure: take_scores(book, code, path, sure=sure), self._taken, self.refused)
+
+        def take(sure: bool) -> Mapping[str, int]:
+            return take_answers(book, code, path) if self._is_test else take_scores(book, code, path, sure=sure)
+
+        self.desk.attempt(take, self._taken, self.refused)
 
     def _taken(self, counts: Mapping[str, int]) -> None:
-        given = ", ".join(f"{taster} {counted(count, 'glass', 'glasses')}" for taster, count in counts.items())
-        self.close(f"Scores taken: {given}." if given else "The file has no scores.")
+        of = ("set", "sets") if self._is_test else ("glass", "glasses")
+        given = ", ".join(f"{taster} {counted(count, *of)}" for taster, count in counts.items())
+        self.close(f"{self._given} taken: {given}." if given else f"The file has no {self._given.lower()}.")
 
 
 def _path(texts: Mapping[str, str]) -> Path:

@@ -13,20 +13,33 @@ from cooperage.book import KINDS, Cellar
 from cooperage.book.declared.verdicts import Judgement
 from cooperage.errors import CooperageError
 from cooperage.tasting.closed import ClosedFlight, closed_flight
-from cooperage.tasting.flights import Flight, flight, flights, peek, reveal
+from cooperage.tasting.difference.closing import peek_difference
+from cooperage.tasting.difference.shape import DifferenceFlight
+from cooperage.tasting.difference.stored import any_flight, every_flight
+from cooperage.tasting.flights import Flight, peek, reveal
 from cooperage.tasting.flights.closing import WrittenVerdict
 from cooperage.tui.keys import bound, pressed, rebind
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm, Shown
 from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.tasting.answers import AnswerSheet
 from cooperage.tui.tasting.judge_form import JudgeFlight
 from cooperage.tui.tasting.new_flight import LeftForm, NewFlight
-from cooperage.tui.tasting.papers import ScoreFile, show_results_paper, show_sheets
+from cooperage.tui.tasting.new_test import NewTest
+from cooperage.tui.tasting.papers import ScoreFile, show_results_paper, show_sheets, show_test_paper
 from cooperage.tui.tasting.result_text import ResultText
 from cooperage.tui.tasting.scores import ScoreSheet
 from cooperage.tui.tasting.sides import side_lines
+from cooperage.tui.tasting.tests import (
+    about_test,
+    ask_to_reveal_test,
+    blind_test_lines,
+    closed_test_lines,
+    pour_test_lines,
+)
 from cooperage.tui.tasting.words import (
+    AnyFlight,
     about_flight,
     blind_lines,
     close_question,
@@ -63,6 +76,7 @@ class TastingScreen(CellarScreen):
         bound("view", "turn_side", "next side"),
         bound("judge", "judge", "judge"),
         bound("new", "new", "new flight"),
+        bound("pour", "new_test", "difference test"),
         bound("print", "print_paper", "print"),
         bound("glasses", "look_up", "look codes up"),
         bound("open", "take_file", "scores from a file"),
@@ -70,11 +84,12 @@ class TastingScreen(CellarScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self._flights: list[Flight] = []
+        self._flights: list[AnyFlight] = []
         self._is_read = False
         self._wanted = self._asks_for = ""
         self._left = LeftForm()
         self._revealed: dict[str, ClosedFlight] = {}
+        self._tests: dict[str, list[str]] = {}
         self._sides: dict[str, int] = {}
         self._offered = True, False
 
@@ -111,9 +126,9 @@ class TastingScreen(CellarScreen):
 
     def show_cellar(self, cellar: Cellar) -> None:  # noqa: ARG002 - flights are read beside it
         """Read the flights again."""
-        self.run_slow_work("flights", lambda: flights(self.desk.book), self._take)
+        self.run_slow_work("flights", lambda: every_flight(self.desk.book), self._take)
 
-    def _take(self, found: list[Flight]) -> None:
+    def _take(self, found: list[AnyFlight]) -> None:
         self._flights, self._is_read = found, True
         listed = self.query_one("#flights", LineList)
         inks, now = partial(ink, self.app), self.desk.book.now()
@@ -137,7 +152,7 @@ class TastingScreen(CellarScreen):
             self.desk.code = ""
 
     @property
-    def current(self) -> Flight | None:
+    def current(self) -> AnyFlight | None:
         """The flight under the cursor."""
         return self._flights[self.query_one("#flights", LineList).cursor] if self._flights else None
 
@@ -147,11 +162,14 @@ class TastingScreen(CellarScreen):
 
     def _show_current(self) -> None:
         poured, now = self.current, self.desk.book.now()
-        self.query_one(FlightList).offer("score" if poured is not None and is_blind(poured) else "results")
+        does = "answer" if isinstance(poured, DifferenceFlight) else "score"
+        self.query_one(FlightList).offer(does if poured is not None and is_blind(poured) else "results")
         text = self.query_one(ResultText)
         if poured is None:
             first = f"No flight yet. {pressed('new')} pours one: scan the barrels, then {pressed('write')}."
             text.show_rows(self._is_read, lambda _width: [first] * self._is_read)
+        elif isinstance(poured, DifferenceFlight):
+            self._show_test(poured)
         elif is_blind(poured):
             about = poured.code, len(poured.scores), len(poured.panel)
             text.show_rows(about, lambda _width: [*about_flight(poured, now), "", *blind_lines(poured)])
@@ -160,6 +178,24 @@ class TastingScreen(CellarScreen):
         else:
             self._work_out(poured)
         self._offer_keys()
+
+    def _show_test(self, poured: DifferenceFlight) -> None:
+        """Show who has answered a blind test; what a revealed one showed, which is worked out once."""
+        now, text = self.desk.book.now(), self.query_one(ResultText)
+        if is_blind(poured):
+            about: Hashable = (poured.code, len(poured.answered), len(poured.peeks), len(poured.departed))
+            text.show_rows(about, lambda _width: [*about_test(poured, now), "", *blind_test_lines(poured)])
+        elif poured.code in self._tests:
+            lines = self._tests[poured.code]
+            text.show_rows((poured.code, "shown"), lambda _width: [*about_test(poured, now), "", *lines])
+        else:
+            group = f"results {poured.code}"
+            self.run_slow_work(group, lambda: closed_test_lines(poured), partial(self._test_worked_out, poured.code))
+
+    def _test_worked_out(self, code: str, lines: list[str]) -> None:
+        self._tests[code] = lines
+        if self.current is not None and self.current.code == code:
+            self._show_current()
 
     def _work_out(self, poured: Flight) -> None:
         """Work out what a closed flight shows, unless that goes on already."""
@@ -209,6 +245,8 @@ class TastingScreen(CellarScreen):
             return poured is not None and is_blind(poured)
         if action in ("turn_side", "judge"):
             return poured is not None and poured.code in self._revealed
+        if action == "print_paper" and isinstance(poured, DifferenceFlight):
+            return is_blind(poured) or poured.code in self._tests
         return poured is not None if action == "print_paper" else True
 
     def on_line_list_taken(self) -> None:
@@ -236,6 +274,17 @@ class TastingScreen(CellarScreen):
 
         self.app.push_screen(NewFlight(self._left), poured)
 
+    def action_new_test(self) -> None:
+        """Pour a difference test."""
+
+        def poured(made: DifferenceFlight | None) -> None:
+            if made is not None:
+                self._wanted = made.code
+                self.show_message(f"Poured {made.code}: {counted(len(made.sets), 'set')}, a {made.question.test} test.")
+                self._ask_to_show(pour_question(made), lambda: self._show_pour(made))
+
+        self.app.push_screen(NewTest(), poured)
+
     def action_look_up(self) -> None:
         """Show what goes into which glass; who looked is written."""
         poured, book, hand = self.current, self.desk.book, self.desk.hand
@@ -244,25 +293,32 @@ class TastingScreen(CellarScreen):
         code = poured.code
 
         def look() -> None:
-            self.desk.attempt(lambda _sure: peek(book, code, hand=hand), self._show_pour, self.refuse)
+            if isinstance(poured, DifferenceFlight):
+                self.desk.attempt(lambda _s: peek_difference(book, code, hand=hand), self._show_pour, self.refuse)
+            else:
+                self.desk.attempt(lambda _s: peek(book, code, hand=hand), self._show_pour, self.refuse)
 
         self._ask_to_show(peek_question(poured, hand), look)
 
     def _ask_to_show(self, question: str, show: Callable[[], None]) -> None:
         self.app.push_screen(Confirm(question, yes="I pour, show it"), lambda yes: show() if yes else None)
 
-    def _show_pour(self, poured: Flight) -> None:
-        self.app.push_screen(Shown(f"Pour {poured.code} in this order, then close", pour_lines(poured)))
+    def _show_pour(self, poured: AnyFlight) -> None:
+        lines = pour_test_lines(poured) if isinstance(poured, DifferenceFlight) else pour_lines(poured)
+        self.app.push_screen(Shown(f"Pour {poured.code} in this order, then close", lines))
 
     def action_score(self) -> None:
         """Open the score sheet for each taster in turn."""
-        if self.current is not None:
-            self.app.push_screen(ScoreSheet(self.current), lambda _none: self.show_cellar(self.desk.cellar))
+        poured = self.current
+        if poured is not None:
+            sheet = AnswerSheet(poured) if isinstance(poured, DifferenceFlight) else ScoreSheet(poured)
+            self.app.push_screen(sheet, lambda _none: self.show_cellar(self.desk.cellar))
 
     def action_take_file(self) -> None:
         """Take scores from a table that tasters filled in."""
         if self.current is not None:
-            self.app.push_screen(ScoreFile(self.current.code), self._file_taken)
+            is_test = isinstance(self.current, DifferenceFlight)
+            self.app.push_screen(ScoreFile(self.current.code, is_test=is_test), self._file_taken)
 
     def _file_taken(self, words: str | None) -> None:
         if words is not None:
@@ -273,7 +329,9 @@ class TastingScreen(CellarScreen):
         poured = self.current
         if poured is None:
             return
-        if is_blind(poured):
+        if isinstance(poured, DifferenceFlight):
+            show_test_paper(self, poured, self._tests.get(poured.code))
+        elif is_blind(poured):
             show_sheets(self, poured)
         elif poured.code in self._revealed:
             show_results_paper(self, self._revealed[poured.code])
@@ -285,11 +343,14 @@ class TastingScreen(CellarScreen):
         if self.current is None:
             return
         try:
-            poured = flight(self.desk.book, self.current.code)
+            poured = any_flight(self.desk.book, self.current.code)
         except CooperageError as error:
             self.refuse(error)
             return
         book, hand = self.desk.book, self.desk.hand
+        if isinstance(poured, DifferenceFlight):
+            ask_to_reveal_test(self, poured)
+            return
 
         def revealed(closed: Flight) -> None:
             self.show_message(f"Revealed {closed.code}; its scores are final.")

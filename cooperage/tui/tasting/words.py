@@ -5,6 +5,7 @@ from datetime import datetime
 
 from rich.text import Text
 
+from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.closing import peeked_words
 from cooperage.tui.shared.ink import DONE, DUE
@@ -19,7 +20,11 @@ _WIDE, _NAME = 110, 34
 """From so many columns on the tasters stand in a flight's line, after so many columns for its name."""
 
 
-def is_blind(flight: Flight) -> bool:
+AnyFlight = Flight | DifferenceFlight
+"""A flight that is scored, or a difference test."""
+
+
+def is_blind(flight: AnyFlight) -> bool:
     """Return True until the codes are revealed."""
     return flight.is_blind
 
@@ -34,7 +39,7 @@ def _columns(width: int) -> str:
     return _FLIGHT_NARROW if width < _NARROW else _FLIGHT
 
 
-def flight_line(flight: Flight, width: int, inks: Inks, now: datetime) -> Text:
+def flight_line(flight: AnyFlight, width: int, inks: Inks, now: datetime) -> Text:
     """Return a flight in one line: whether it is still blind, and then how many scores are in."""
     mark, role, state = (
         (DUE, "honey", f"blind, {_scores_in(flight)}") if flight.is_blind else (DONE, "rain", "revealed")
@@ -43,12 +48,22 @@ def flight_line(flight: Flight, width: int, inks: Inks, now: datetime) -> Text:
     line = Text(no_wrap=True).append(f"{mark} ", inks(role))
     line.append(_columns(width).format(flight.code, poured, len(flight.glasses), state))
     tasters = ", ".join(flight.tasters) or "none yet"
-    line.append(f"{flight.name:<{_NAME}}{tasters}" if width >= _WIDE else flight.name, inks("quiet"))
+    name = _named(flight)
+    line.append(f"{name:<{_NAME}}{tasters}" if width >= _WIDE else name, inks("quiet"))
     line.truncate(width, overflow="ellipsis")
     return line
 
 
-def _scores_in(flight: Flight) -> str:
+def _named(flight: AnyFlight) -> str:
+    """Return a flight's name, after its test where it is one."""
+    if isinstance(flight, Flight):
+        return flight.name
+    return ": ".join(part for part in (flight.question.test, flight.name) if part)
+
+
+def _scores_in(flight: AnyFlight) -> str:
+    if isinstance(flight, DifferenceFlight):
+        return f"{len(flight.answered)} in"
     given = sum(score.value is not None for score in flight.scores.values())
     return f"{given} in"
 
@@ -73,7 +88,7 @@ def blind_lines(flight: Flight) -> list[str]:
         f"Glasses in the order poured:  {codes}",
         *known,
         *about,
-        *peeked_words(flight),
+        *peeked_words(flight.peeks),
         "",
         *(_progress(flight, taster) for taster in flight.panel),
     ]
@@ -120,12 +135,12 @@ def _verdicts_given(flight: Flight) -> list[str]:
     ]
 
 
-def peek_question(flight: Flight, hand: str) -> str:
+def peek_question(flight: AnyFlight, hand: str) -> str:
     """Return what is asked before the codes of a blind flight are shown."""
     return f"{pour_question(flight)}\nThat {hand or 'an unnamed hand'} looked is written."
 
 
-def pour_question(flight: Flight) -> str:
+def pour_question(flight: AnyFlight) -> str:
     """Return what is asked of the person who has just poured a flight."""
     only = "Only the person who pours should look, and should not taste."
     return f"Show what goes into which glass of {flight.code}?\n\n{only}"

@@ -18,6 +18,9 @@ from cooperage.book.store.engine import SCHEMA, make_engine, migrate, open_cella
 from cooperage.book.store.naming import cellar_url
 from cooperage.programme.walk.progress import mark, open_walk
 from cooperage.resources import migrations_folder
+from cooperage.tasting.difference.closing import leave
+from cooperage.tasting.difference.pouring import start_difference
+from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.flights import flight, reveal, score, start_flight
 from cooperage.tasting.flights.vocabulary import retire_term
 
@@ -103,6 +106,26 @@ def test_a_flight_from_before_attributes_goes_on_after_the_upgrade(cellar_book: 
     assert (old.scores["417", "Ada"].value, old.attributes, old.orders) == (14.5, [], {})
     score(cellar_book, "OLD", "417", "Bea", 12.0, verdict=Judgement("keep"))
     assert not reveal(cellar_book, "OLD").is_blind
+    assert not any(finding.broken for finding in cellar_book.check())
+
+
+@pytest.mark.parametrize("newer", ["difference tests", "left a flight"])
+def test_difference_tests_and_departures_are_not_taken_back(cellar_book: Book, newer: str) -> None:
+    """The way down is refused, and nothing is lost; without them it is open, and up again."""
+    if newer == "difference tests":
+        start_difference(cellar_book, ["B-1", "T-1"], DifferenceQuestion("triangle"), ["Ada"], code="D", sure=True)
+    else:
+        start_flight(cellar_book, ["B-1"], code="F", tasters=["Ada"])
+        leave(cellar_book, "F", "Ada")
+    with pytest.raises(RuntimeError, match=newer), cellar_book._engine.begin() as connection:
+        command.downgrade(alembic_config(connection), "0008_readiness")
+    assert schema_of(cellar_book._engine) == SCHEMA
+    with cellar_book._engine.begin() as connection:
+        for table in ("presented", "difference", "departed"):
+            connection.execute(text(f"DELETE FROM {table}"))
+        command.downgrade(alembic_config(connection), "0008_readiness")
+    migrate(cellar_book._engine)
+    assert schema_of(cellar_book._engine) == SCHEMA
     assert not any(finding.broken for finding in cellar_book.check())
 
 

@@ -13,6 +13,10 @@ from cooperage.book.declared import acts
 from cooperage.book.store.engine import migrate, writing
 from cooperage.book.store.guards import declared_guards, missing_guards, standing_guards
 from cooperage.resources import migrations_folder
+from cooperage.tasting.difference.answering import answer
+from cooperage.tasting.difference.closing import leave, reveal_difference
+from cooperage.tasting.difference.pouring import start_difference
+from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.flights import peek, reveal, score, start_flight
 
 APPEND_ONLY = ["entry", "move", "reading", "bottling", "together"]
@@ -169,13 +173,20 @@ def tasted(told: Any) -> Any:
         poured = start_flight(told, ["B-1", "K-1"], code=code, attributes=["oak"])
         score(told, code, poured.glasses[0].code, "Ada", 12.0, marks={"oak": 4.0})
         peek(told, code, hand="Ada")
+        leave(told, code, "Ada")
     reveal(told, "F-1", sure=True)
+    for code in ("D-1", "D-2"):
+        test = start_difference(told, ["B-1", "K-1"], DifferenceQuestion("paired"), ["Ada"], code=code, sure=True)
+        answer(told, code, "Ada", test.sets[0].codes[0])
+    reveal_difference(told, "D-1")
     return told
 
 
 IN_F1 = "glass_id IN (SELECT id FROM glass WHERE flight_id = (SELECT id FROM flight WHERE code = 'F-1'))"
 F1 = "(SELECT id FROM flight WHERE code = 'F-1')"
 OF_F1 = f"flight_id = {F1}"
+D1 = "(SELECT id FROM flight WHERE code = 'D-1')"
+OF_D1 = f"flight_id = {D1}"
 GLASS_OF = "(SELECT max(id) FROM glass WHERE flight_id = (SELECT id FROM flight WHERE code = '{}'))"
 AFTER_THE_REVEAL = [
     f"UPDATE score SET value = 19.0 WHERE {IN_F1}",
@@ -207,15 +218,30 @@ AFTER_THE_REVEAL = [
     "SELECT id, 'Bob', 1, '[]', poured_at FROM flight WHERE code = 'F-1'",
     f"UPDATE serving SET taster = 'Bob', flight_id = {F1} WHERE NOT {OF_F1}",
     "INSERT INTO peek (id, flight_id, hand, at) SELECT 'p', id, 'Bob', poured_at FROM flight WHERE code = 'F-1'",
+    f"UPDATE difference SET alpha = 0.5 WHERE {OF_D1}",
+    f"DELETE FROM difference WHERE {OF_D1}",
+    "INSERT INTO difference (flight_id, test, aim, asked, expected, reference, rounds, alpha, share, power) "
+    "SELECT id, 'paired', 'differ', '', '', '', 1, 0.05, 0.5, 0.8 FROM flight WHERE code = 'F-1'",
+    f"UPDATE answer SET codes = '[]' WHERE presented_id IN (SELECT id FROM presented WHERE {OF_D1})",
+    f"DELETE FROM answer WHERE presented_id IN (SELECT id FROM presented WHERE {OF_D1})",
+    f"UPDATE presented SET glasses = '[]' WHERE {OF_D1}",
+    f"UPDATE presented SET flight_id = {D1}, round = 2 WHERE NOT {OF_D1}",
+    "INSERT INTO presented (id, flight_id, taster, round, glasses, drawn_at) "
+    "SELECT 's', id, 'Bob', 1, '[]', poured_at FROM flight WHERE code = 'D-1'",
+    f"DELETE FROM departed WHERE {OF_F1}",
+    "INSERT INTO departed (flight_id, taster, hand, at) SELECT id, 'Bob', '', poured_at FROM flight WHERE code = 'F-1'",
 ]
 
 
-TASTING = ("flight", "glass", "score", "mark", "scored", "serving", "peek")
+TASTING = (
+    *("flight", "glass", "score", "mark", "scored", "serving", "peek"),
+    *("difference", "presented", "answer", "departed"),
+)
 
 
 def tables_of_tasting(book: Book) -> Any:
     with book.reading() as connection:
-        return [connection.execute(text(f"SELECT * FROM {table} ORDER BY 1, 2")).all() for table in TASTING]
+        return [sorted(map(repr, connection.execute(text(f"SELECT * FROM {table}")))) for table in TASTING]
 
 
 def test_what_a_flight_showed_stands_after_its_reveal(tasted: Any) -> None:

@@ -53,9 +53,14 @@ class DifferenceFound:
         return self.most_alike is not None and self.correct <= self.most_alike
 
     @property
+    def taste_it(self) -> str:
+        """How many of such tasters taste a difference, and how large it is."""
+        return _taste_it(self.estimate)
+
+    @property
     def words(self) -> list[str]:
         """A sentence for each finding."""
-        return [line for line in (_verdict(self), _taste_it(self.estimate), _alike(self), _panel(self)) if line]
+        return [line for line in (_verdict(self), self.taste_it, _alike(self), _panel(self)) if line]
 
 
 def difference_found(
@@ -90,7 +95,7 @@ def _verdict(found: DifferenceFound) -> str:
     who, right = counted(found.tasters, "taster"), f"{found.correct} right of {found.tasters}"
     if found.needed is None:
         return f"{who} cannot show a difference: even all right comes by guessing more often than {found.alpha:.2g}."
-    by_chance = f"guessing alone gives as many or more {_per_cent(found.p)} of the time"
+    by_chance = f"guessing alone gives as many or more {per_cent(found.p)} of the time"
     if found.is_shown:
         return f"{right}: {by_chance}, so there is a difference at {found.alpha:.2g}."
     return (
@@ -99,15 +104,15 @@ def _verdict(found: DifferenceFound) -> str:
 
 
 def _taste_it(estimate: Distinguished) -> str:
-    low, high = (_per_cent(end) for end in estimate.share_between)
-    sure = _per_cent(estimate.level)
+    low, high = (per_cent(end) for end in estimate.share_between)
+    sure = per_cent(estimate.level)
     near, far = (f"{end:.1f}" for end in estimate.d_prime_between)
     apart = f"d' is no less than {near}" if math.isinf(estimate.d_prime_between[1]) else f"d' from {near} to {far}"
     return f"Between {low} and {high} of such tasters taste it, {sure} sure; {apart}."
 
 
 def _alike(found: DifferenceFound) -> str:
-    share = _per_cent(found.share)
+    share = per_cent(found.share)
     if found.is_shown:
         return ""
     if found.is_shown_alike:
@@ -125,9 +130,9 @@ def _alike(found: DifferenceFound) -> str:
 
 
 def _panel(found: DifferenceFound) -> str:
-    missed, wanted = _per_cent(1 - found.power), _per_cent(found.wanted)
+    missed, wanted = per_cent(1 - found.power), per_cent(found.wanted)
     seldom = (
-        f"Where {_per_cent(found.share)} taste a difference, {counted(found.tasters, 'taster')} would miss it {missed}"
+        f"Where {per_cent(found.share)} taste a difference, {counted(found.tasters, 'taster')} would miss it {missed}"
     )
     if found.panel is None:
         return f"{seldom} of the time; finding it {wanted} of the time takes more than {MOST_TASTERS_IN_A_TEST}."
@@ -136,7 +141,7 @@ def _panel(found: DifferenceFound) -> str:
     return f"{seldom} of the time; at least {first} are needed to find it {wanted} of the time{later}."
 
 
-def _per_cent(chance: float) -> str:
+def per_cent(chance: float) -> str:
     """Return a chance in per cent: "3.1 %", and "< 0.1 %" for one that is smaller and not nothing."""
     if 0 < chance < 0.0005:
         return "< 0.1 %"

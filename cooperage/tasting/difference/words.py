@@ -1,0 +1,148 @@
+"""The outcome of a difference test in sentences."""
+
+import math
+from collections.abc import Iterator
+
+from cooperage.tasting.difference.outcome import DifferenceOutcome
+from cooperage.tasting.difference.question import ALIKE
+from cooperage.tasting.difference.shape import DifferenceFlight
+from cooperage.tasting.statistics.difference.found import DifferenceFound, per_cent
+from cooperage.units import counted, show_when
+
+
+def asked_words(poured: DifferenceFlight) -> str:
+    """Return what a test asks and how surely: "triangle: which is the odd one? ..."."""
+    question = poured.question
+    share = per_cent(question.share)
+    if question.aim == ALIKE:
+        aim = f"to show that fewer than {share} taste a difference, wrongly {per_cent(question.alpha)} of the time"
+    elif question.is_two_sided:
+        aim = f"at {question.alpha:.2g}, either way"
+    else:
+        aim = f"at {question.alpha:.2g}"
+    return f"{question.test}, {aim}: {question.words}"
+
+
+def samples_words(poured: DifferenceFlight) -> str:
+    """Return the two samples of a revealed test, and what was expected of them."""
+    question, names = poured.question, [poured.called(letter) for letter in ("A", "B")]
+    said = (
+        f"; {poured.called(question.expected)} was expected to have more {question.asked}" if question.expected else ""
+    )
+    known = f"; {poured.called(question.reference)} was the reference" if question.reference else ""
+    return f"{names[0]} against {names[1]}{said}{known}"
+
+
+def outcome_lines(outcome: DifferenceOutcome) -> list[str]:
+    """Return the sentences of an outcome, the answer first."""
+    if not outcome.answers:
+        return [f"{outcome.flight.code} was revealed without an answer."]
+    if outcome.flight.question.is_two_sided:
+        lines = [*_chosen(outcome)]
+    elif outcome.is_repeated:
+        lines = [*_repeated(outcome)]
+    else:
+        lines = [*_once(outcome)]
+    return [*lines, *missing_lines(outcome.flight)]
+
+
+def missing_lines(poured: DifferenceFlight) -> list[str]:
+    """Return who did not answer every set, and who left before the end, a line each."""
+    open_sets = {taster: sum(not each.answer for each in poured.sets_of(taster)) for taster in poured.panel}
+    lines = []
+    for taster, count in open_sets.items():
+        if taster in poured.departed:
+            left = f", {counted(count, 'set')} unanswered" if count else ""
+            lines.append(f"{taster} left before the end, {show_when(poured.departed[taster])}{left}.")
+        elif count:
+            lines.append(f"{taster} left {counted(count, 'set')} unanswered.")
+    return lines
+
+
+def _once(outcome: DifferenceOutcome) -> Iterator[str]:
+    """Yield what right answers show of tasters who answered once each."""
+    found = outcome.found
+    if found is None:
+        return
+    if outcome.flight.question.aim != ALIKE:
+        yield from found.words
+        return
+    yield _alike(found)
+    if found.is_shown:
+        yield f"More are right than guessing explains ({per_cent(found.p)} of the time): there is a difference."
+    yield found.taste_it
+    yield outcome.planned.words
+
+
+def _alike(found: DifferenceFound) -> str:
+    share, right = per_cent(found.share), f"{found.correct} right of {found.tasters}"
+    if found.is_shown_alike:
+        seldom = (
+            f"if {share} of such tasters tasted a difference, so few would be right {per_cent(found.so_few)} of the"
+        )
+        return f"{right}: {seldom} time; so fewer than {share} do, {per_cent(1 - found.alpha)} sure."
+    if found.most_alike is None:
+        return f"{right}: with so few answers nothing can show that fewer than {share} taste a difference."
+    most = f"no more than {found.most_alike} right would"
+    return f"{right} does not show that fewer than {share} taste a difference; {most}."
+
+
+def _repeated(outcome: DifferenceOutcome) -> Iterator[str]:
+    """Yield what answers show of which some are of one taster."""
+    question, tasters = outcome.flight.question, counted(len(outcome.by_taster), "taster")
+    right = f"{outcome.right} right of {outcome.answers} answers of {tasters}"
+    shown = f"so some taste a difference, at {question.alpha:.2g}" if outcome.is_shown else "which shows no difference"
+    yield f"{right}: if all guessed every time, as many or more come {per_cent(outcome.p)} of the time, {shown}."
+    yield f"Answers of one taster resemble each other: {outcome.answers} answers are not as many tasters."
+    found = outcome.repeated
+    if found is None:
+        yield f"All are of {next(iter(outcome.by_taster))}; of other tasters they show nothing."
+    else:
+        low, high = (per_cent(end) for end in found.share_between)
+        sure = per_cent(found.level)
+        yield (
+            f"On average such a taster tastes it in {low} to {high} of the sets, about {sure} sure; "
+            f"{_apart(*found.d_prime_between)}."
+        )
+        if found.p_spread <= 0.05:
+            yield f"Tasters differ in that by more than chance ({per_cent(found.p_spread)} of the time)."
+        yield from _alike_repeated(outcome)
+    yield f"{outcome.planned.words} That counts each answer as another taster's, which they are not."
+
+
+def _alike_repeated(outcome: DifferenceOutcome) -> Iterator[str]:
+    question = outcome.flight.question
+    if question.aim != ALIKE:
+        return
+    share = per_cent(question.share)
+    if outcome.is_shown_alike:
+        yield f"It is fewer than {share} of the sets, about {per_cent(1 - question.alpha)} sure."
+    else:
+        yield f"That does not show that it is fewer than {share} of the sets."
+
+
+def _apart(low: float, high: float) -> str:
+    return f"d' is no less than {low:.1f}" if math.isinf(high) else f"d' from {low:.1f} to {high:.1f}"
+
+
+def _chosen(outcome: DifferenceOutcome) -> Iterator[str]:
+    """Yield what choices show of which either was possible."""
+    flight, question = outcome.flight, outcome.flight.question
+    names = flight.called("A"), flight.called("B")
+    find = "prefer it" if question.is_preference else f"find more {question.asked} in it"
+    others = outcome.answers - outcome.right
+    chose = f"{outcome.right} of {outcome.answers} chose {names[1]}, {others} {names[0]}"
+    by_chance = f"chance alone parts them so unevenly {per_cent(outcome.p)} of the time"
+    if not outcome.is_shown:
+        yield f"{chose}: {by_chance}, which does not show of either that more tasters {find}."
+    elif outcome.is_repeated:
+        yield f"{chose}: {by_chance}, so it is not chance alone, at {question.alpha:.2g}."
+    else:
+        chosen = names[outcome.right > others]
+        yield f"{chose}: {by_chance}, so of {chosen} more such tasters {find}, at {question.alpha:.2g}."
+    if outcome.chosen_between is not None:
+        low, high = (per_cent(end) for end in outcome.chosen_between)
+        yield f"Between {low} and {high} of such tasters would choose {names[1]}, {per_cent(outcome.sure)} sure."
+    else:
+        yield f"Choices of one taster resemble each other: {outcome.answers} choices are not as many tasters."
+    yield outcome.planned.words
