@@ -105,7 +105,7 @@ class _Spread:
         self._tables = tables
         small = _RIDGE * np.eye(tables.shape[2]) / tables.shape[1]  # a start may be singular
         self._inverse: Floats = np.asarray(np.linalg.inv(rows.T @ rows + small), dtype=np.float64)
-        self._variance: Floats = ((tables @ self._inverse) * tables).sum(axis=2)
+        self._variance: Floats = np.asarray(((tables @ self._inverse) * tables).sum(axis=2), dtype=np.float64)
 
     def gains(self, table: int, old: int) -> Floats:
         """Return by what each candidate of a block's table multiplies the determinant in the place of an old one."""
@@ -121,5 +121,5 @@ class _Spread:
     def _change(self, row: Floats, sign: float) -> None:
         turned = self._inverse @ row
         by = sign / max(1 + sign * float(row @ turned), 1e-12)
-        self._inverse = self._inverse - by * np.outer(turned, turned)
-        self._variance = self._variance - by * (self._tables @ turned) ** 2
+        self._inverse = np.asarray(self._inverse - by * np.outer(turned, turned), dtype=np.float64)
+        self._variance = np.asarray(self._variance - by * (self._tables @ turned) ** 2, dtype=np.float64)

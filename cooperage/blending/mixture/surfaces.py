@@ -97,14 +97,15 @@ class _Posterior:
         held = np.concatenate([np.zeros((len(sizes), 1)), 1 / sizes**2], axis=1)[:, part]
         precision = columns.T @ columns + held[:, :, None] * np.eye(len(part))
         aim = columns.T @ response
-        self.roots = np.linalg.cholesky(precision)
-        self.centres = np.linalg.solve(precision, np.tile(aim, (len(sizes), 1))[:, :, None])[:, :, 0]
-        self.squares = np.maximum(response @ response - self.centres @ aim, 1e-9)
+        centres = np.linalg.solve(precision, np.tile(aim, (len(sizes), 1))[:, :, None])[:, :, 0]
+        self.roots: Floats = np.asarray(np.linalg.cholesky(precision), dtype=np.float64)
+        self.centres: Floats = np.asarray(centres, dtype=np.float64)
+        self.squares: Floats = np.asarray(np.maximum(response @ response - centres @ aim, 1e-9), dtype=np.float64)
         self.degrees = len(response) - glasses.between.shape[1] - 1
         logs = 0.5 * np.log(held[:, 1:]).sum(axis=1) - np.log(np.diagonal(self.roots, axis1=1, axis2=2)).sum(axis=1)
         logs += np.log(before) - 0.5 * self.degrees * np.log(self.squares)
         weight = np.exp(logs - logs.max())
-        self.weight = weight / weight.sum()
+        self.weight: Floats = np.asarray(weight / weight.sum(), dtype=np.float64)
 
     def drawn(self, draws: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
         """Return drawn coefficients, shape (draws, terms), and errors of a glass, (draws,).
@@ -115,14 +116,14 @@ class _Posterior:
         half = (draws + 1) // 2
         steps = np.searchsorted(self.weight.cumsum(), (np.arange(half) + 0.5) / half)
         cell = steps.clip(max=len(self.weight) - 1)
-        sigma = np.sqrt(self.squares[cell] / rng.chisquare(self.degrees, half))
-        off = np.empty((half, self.centres.shape[1]))
+        sigma: Floats = np.sqrt(self.squares[cell] / rng.chisquare(self.degrees, half))
+        off: Floats = np.empty((half, self.centres.shape[1]))
         for at in np.unique(cell):
             mine = cell == at
             normal = rng.standard_normal((off.shape[1], int(mine.sum())))
             off[mine] = np.linalg.solve(self.roots[at].T, normal).T
         off *= sigma[:, None]
-        centres = self.centres[cell]
+        centres: Floats = self.centres[cell]
         return np.concatenate([centres + off, centres - off]), np.concatenate([sigma, sigma])
 
 
@@ -149,7 +150,7 @@ def _basis(grid: Floats, degree: str) -> tuple[Floats, Integers]:
     columns = np.column_stack(list(terms.values())) / np.sqrt(len(grid))
     part = np.array([min(term.count(":"), 2) + 1 for term in terms])
     even = np.array(["(" not in term for term in terms])
-    basis = np.diag(1 / np.maximum(np.sqrt((columns**2).sum(axis=0)), 1e-12))
+    basis: Floats = np.diag(1 / np.maximum(np.sqrt((columns**2).sum(axis=0)), 1e-12))
     level = np.eye(int(even.sum()))
     level[:, 0] = part[even] == 1  # the shares sum to one, so this is the same everywhere
     part[0] = 0
