@@ -276,6 +276,26 @@ def test_who_looked_up_a_blind_flight_stays_written(tasted: Any) -> None:
             run(tasted, statement)
 
 
+PLANNED = (
+    "INSERT INTO trial (id, code, question, stocks, limits, design, degree, glasses, step_ml, scale, tasters, hand, "
+    "written_at) SELECT 't', 'TR-1', '', '[]', '{}', 'centroid', 2, '[]', 1.0, '0-20', '[]', '', poured_at "
+    "FROM flight WHERE code = 'F-1'; "
+    "INSERT INTO trial_flight (flight_id, trial_id, session) SELECT id, 't', 1 FROM flight WHERE code = 'F-1'; "
+    "INSERT INTO trial_withdrawn (trial_id, why, hand, written_at) SELECT 't', 'sold', '', poured_at "
+    "FROM flight WHERE code = 'F-1'"
+)
+
+
+def test_a_trial_stands_as_it_was_planned_poured_and_withdrawn(tasted: Any) -> None:
+    """None of its rows is changed, taken away, replaced or emptied."""
+    run(tasted, PLANNED)
+    is_sqlite = tasted._engine.dialect.name == "sqlite"
+    for table, change in (("trial", "degree = 1"), ("trial_flight", "session = 2"), ("trial_withdrawn", "why = ''")):
+        emptied = f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}" if is_sqlite else f"TRUNCATE {table} CASCADE"
+        for statement in (f"UPDATE {table} SET {change}", f"DELETE FROM {table}", emptied):
+            assert "stands as it was planned" in attack(tasted, statement)
+
+
 def test_a_flight_that_is_not_revealed_is_scored_as_before(tasted: Any) -> None:
     """A score is rewritten, another is added, and the flight is revealed."""
     glass = GLASS_OF.format("F-2")
