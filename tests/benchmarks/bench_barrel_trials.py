@@ -15,8 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cooperage.programme.compared.analysis import Comparison, Observed, compare
-from cooperage.programme.compared.layout import Layout, assign
+from cooperage.programme.compared.analysis import BarrelValues, TreatmentComparison, compare
+from cooperage.programme.compared.layout import BarrelLayout, assign
 from cooperage.programme.compared.power import of_layout
 
 _BARREL, _SCORE, _TASTER, _BLOCK = 1.0, 1.4, 1.5, 2.0
@@ -35,7 +35,7 @@ class Design:
     missing: float
     trials: int
 
-    def drawn(self, rng: np.random.Generator) -> Layout:
+    def drawn(self, rng: np.random.Generator) -> BarrelLayout:
         """Draw which barrel gets which treatment."""
         block = [at for at, size in enumerate(self.blocks) for _ in range(size)]
         return assign(block, self.treatments, int(rng.integers(2**31)))
@@ -51,7 +51,9 @@ DESIGNS = (
 )
 
 
-def tasted(design: Design, layout: Layout, effects: np.ndarray, barrel_sd: float, rng: np.random.Generator) -> Observed:
+def tasted(
+    design: Design, layout: BarrelLayout, effects: np.ndarray, barrel_sd: float, rng: np.random.Generator
+) -> BarrelValues:
     """Simulate what a panel gives the barrels of a layout."""
     barrels = rng.normal(0, barrel_sd, layout.barrels) + rng.normal(0, _BLOCK, layout.blocks)[list(layout.block)]
     barrels += effects[list(layout.treatment)]
@@ -60,10 +62,12 @@ def tasted(design: Design, layout: Layout, effects: np.ndarray, barrel_sd: float
     exact = barrels[barrel] + heights[column] + rng.normal(0, _SCORE, len(barrel))
     kept = rng.random(len(barrel)) >= design.missing
     value = np.round(exact / _STEP) * _STEP
-    return Observed(value[kept], barrel[kept], column[kept], (column // design.tasters)[kept], 20)
+    return BarrelValues(value[kept], barrel[kept], column[kept], (column // design.tasters)[kept], 20)
 
 
-def run(design: Design, barrel_sd: float, difference: float, seed: int) -> list[tuple[Layout, Comparison, Comparison]]:
+def run(
+    design: Design, barrel_sd: float, difference: float, seed: int
+) -> list[tuple[BarrelLayout, TreatmentComparison, TreatmentComparison]]:
     """Try a design; each trial is compared at 95 and at 80 %."""
     rng = np.random.default_rng(seed)
     effects = np.zeros(design.treatments)
@@ -82,7 +86,7 @@ def deviation(share: float, trials: int) -> float:
     return 3 * math.sqrt(share * (1 - share) / trials)
 
 
-def held(compared: Comparison, difference: float) -> bool:
+def held(compared: TreatmentComparison, difference: float) -> bool:
     """Return True if the intervals of all pairs hold the truth."""
     return all(each.low <= (difference if each.first == 0 else 0) <= each.high for each in compared.pairs)
 

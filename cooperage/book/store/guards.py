@@ -60,6 +60,19 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "peek_no_update": "c37653fbb7cc50f4",
         "peek_no_delete": "a3827431873c118f",
         "peek_no_replace": "780f6a345454fb04",
+        "barrel_trial_no_update": "694080a468f3d48d",
+        "barrel_trial_no_delete": "bfb080c7c8ae0f24",
+        "barrel_trial_no_replace": "15c123c531dbf7f6",
+        "barrel_in_trial_no_update": "444485bd4122744a",
+        "barrel_in_trial_no_delete": "945d3d0f2c74ba48",
+        "barrel_in_trial_no_replace": "201f8ed2a1ef662e",
+        "trial_flight_no_update": "2a7add22aff8997a",
+        "trial_flight_no_delete": "8a7375527ef7be77",
+        "trial_flight_no_replace": "9e5d9e3431731dbc",
+        "trial_withdrawn_no_update": "a35eb6d1f0d39ba3",
+        "trial_withdrawn_no_delete": "aa517ff2f83870c0",
+        "trial_withdrawn_no_replace": "2ab94e91e76c2bd3",
+        "barrel_in_trial_complete": "896eaa0af4f1956d",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -98,6 +111,15 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "serving_not_emptied": "ba271d008f6e9f09",
         "peek_not_emptied": "32df21faaeaba017",
         "mark_not_emptied": "5607cb2509e67019",
+        "barrel_trial_kept": "d047eab6c0516027",
+        "barrel_trial_not_emptied": "be274557a5ddcca5",
+        "barrel_in_trial_kept": "952d1fbafa0989f1",
+        "barrel_in_trial_not_emptied": "833aa28f4026f23f",
+        "barrel_in_trial_complete": "8d2bd8d359966f1f",
+        "trial_flight_kept": "5cb2f039b3446dfa",
+        "trial_flight_not_emptied": "c73fa15f07da3a25",
+        "trial_withdrawn_kept": "eab6d401146a0431",
+        "trial_withdrawn_not_emptied": "70126aee2c1fc37e",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

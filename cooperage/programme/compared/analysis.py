@@ -21,7 +21,7 @@ from itertools import combinations
 
 import numpy as np
 
-from cooperage.programme.compared.layout import Layout, TooFewTrialBarrels, TreatmentsApart
+from cooperage.programme.compared.layout import BarrelLayout, TooFewTrialBarrels, TreatmentsApart
 from cooperage.programme.compared.power import LEVEL, POWER, critical_t, least_quotient
 from cooperage.tasting.statistics.additive import score_step
 from cooperage.tasting.statistics.quantiles import f_tail, student
@@ -33,7 +33,7 @@ _SAME = 1e-9
 
 
 @dataclass(frozen=True)
-class Observed:
+class BarrelValues:
     """Values one under the other: each with its barrel, its column, and the occasion of that column, from 0.
 
     A barrel that has several values in one column counts once there, by their mean. `width` is how many points the
@@ -58,7 +58,7 @@ class TreatmentMean:
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class TreatmentDifference:
     """How much higher treatment `first` is than `second`, with its interval for all pairs together.
 
     `least` is what would have been found in 8 of 10 such trials.
@@ -79,7 +79,7 @@ class Difference:
 
 
 @dataclass(frozen=True)
-class Comparison:
+class TreatmentComparison:
     """What a trial shows: means, differences of all pairs, and F of all treatments, at the level asked for.
 
     `barrel_sd` and `score_sd` are the spreads that were found, NaN where they are not known; `is_exact` where every
@@ -87,7 +87,7 @@ class Comparison:
     """
 
     means: tuple[TreatmentMean, ...]
-    pairs: tuple[Difference, ...]
+    pairs: tuple[TreatmentDifference, ...]
     level: float
     f: float
     p: float
@@ -112,7 +112,9 @@ class _Fit:
     is_exact: bool
 
 
-def compare(observed: Observed, treatment: Sequence[int], block: Sequence[int], *, level: float = LEVEL) -> Comparison:
+def compare(
+    observed: BarrelValues, treatment: Sequence[int], block: Sequence[int], *, level: float = LEVEL
+) -> TreatmentComparison:
     """Compare treatments; `treatment` and `block` number those of each barrel, from 0.
 
     Barrels without a value are left out. Raises TooFewTrialBarrels where no two barrels are left to show an error, and
@@ -120,7 +122,7 @@ def compare(observed: Observed, treatment: Sequence[int], block: Sequence[int], 
     """
     single = _single(observed)
     there, barrel = np.unique(single.barrel, return_inverse=True)
-    layout = Layout(
+    layout = BarrelLayout(
         tuple(treatment[at] for at in there), tuple(block[at] for at in there), max(treatment, default=0) + 1
     )
     if layout.treatments < 2 or 0 in layout.given:
@@ -145,25 +147,27 @@ def compare(observed: Observed, treatment: Sequence[int], block: Sequence[int], 
     )
     p = f_tail(fit.f, layout.treatments - 1, fit.degrees)
     spreads = fit.barrel_sd, fit.score_sd
-    return Comparison(
+    return TreatmentComparison(
         means, pairs, level, fit.f, p, fit.degrees, *spreads, layout.barrels, len(single.value), fit.is_exact
     )
 
 
-def _difference(first: int, second: int, contrast: Floats, fit: _Fit, treatments: int, level: float) -> Difference:
+def _difference(
+    first: int, second: int, contrast: Floats, fit: _Fit, treatments: int, level: float
+) -> TreatmentDifference:
     value, error = float(contrast @ fit.estimates), math.sqrt(float(contrast @ fit.covariance @ contrast))
     critical = critical_t(treatments, fit.degrees, level)
     least = least_quotient(critical, fit.degrees, POWER) * error
-    return Difference(first, second, value, value - critical * error, value + critical * error, error, least)
+    return TreatmentDifference(first, second, value, value - critical * error, value + critical * error, error, least)
 
 
-def _single(observed: Observed) -> Observed:
+def _single(observed: BarrelValues) -> BarrelValues:
     """Return one value of a barrel in each column: the mean where there are several."""
     key = observed.column * (int(observed.barrel.max(initial=0)) + 1) + observed.barrel
     _, first, place, count = np.unique(key, return_index=True, return_inverse=True, return_counts=True)
     value = np.bincount(place, weights=observed.value) / count if len(first) else observed.value
     column = np.unique(observed.column[first], return_inverse=True)[1]
-    return Observed(value, observed.barrel[first], column, observed.occasion[first], observed.width)
+    return BarrelValues(value, observed.barrel[first], column, observed.occasion[first], observed.width)
 
 
 def _one_each(group: Integers) -> Floats:
@@ -183,7 +187,7 @@ def _basis(columns: Floats) -> Floats:
     return basis
 
 
-def _fitted(single: Observed, design: Floats, barrel: Integers, treatments: int) -> _Fit:
+def _fitted(single: BarrelValues, design: Floats, barrel: Integers, treatments: int) -> _Fit:
     centred = single.value - single.value.mean()
     rest = left_over(centred, design)
     scores = left_over(centred, np.hstack([design, _one_each(barrel)]))
@@ -213,7 +217,7 @@ def _is_even(design: Floats, barrel: Integers, treatments: int) -> bool:
     )
 
 
-def _by_model(single: Observed, design: Floats, barrel: Integers, treatments: int, most: int) -> _Fit:
+def _by_model(single: BarrelValues, design: Floats, barrel: Integers, treatments: int, most: int) -> _Fit:
     """Fit barrels at random; a barrel on one occasion too, where several tasted it there."""
     groups = [barrel]
     there = np.unique(barrel * (int(single.occasion.max()) + 1) + single.occasion, return_inverse=True)[1]

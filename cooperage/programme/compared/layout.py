@@ -50,7 +50,7 @@ class TreatmentsApart(BadInput):
 
 
 @dataclass(frozen=True)
-class Layout:
+class BarrelLayout:
     """The treatment and the block of each barrel, both numbered from 0; how many treatments there are."""
 
     treatment: tuple[int, ...]
@@ -132,7 +132,7 @@ class Layout:
         each = self.barrels / self.treatments
         return min(1.0, 2 / each / self.pair_variance)
 
-    def check(self) -> Layout:
+    def check(self) -> BarrelLayout:
         """Return the layout if its treatments can be compared; raises TooFewTrialBarrels, TreatmentsApart."""
         if self.treatments < 2 or self.degrees < 1 or 0 in self.given:
             raise TooFewTrialBarrels(self.barrels, self.treatments, self.blocks)
@@ -147,7 +147,7 @@ def numbered(names: Sequence[Hashable]) -> tuple[int, ...]:
     return tuple(place[name] for name in names)
 
 
-def assign(block: Sequence[Hashable], treatments: int, seed: int) -> Layout:
+def assign(block: Sequence[Hashable], treatments: int, seed: int) -> BarrelLayout:
     """Draw a treatment for each barrel at random within its block; `block` names the block of each barrel.
 
     A block gets every treatment as often as its size allows. What is left over of short blocks goes to treatments that
@@ -165,7 +165,7 @@ def assign(block: Sequence[Hashable], treatments: int, seed: int) -> Layout:
     return max(drawn, key=_sharpness).check()
 
 
-def _drawn(places: tuple[int, ...], treatments: int, rng: Random) -> Layout:
+def _drawn(places: tuple[int, ...], treatments: int, rng: Random) -> BarrelLayout:
     """Draw one layout: short blocks in random order, so that none always comes first."""
     barrels: dict[int, list[int]] = defaultdict(list)
     for barrel, place in enumerate(places):
@@ -178,7 +178,7 @@ def _drawn(places: tuple[int, ...], treatments: int, rng: Random) -> Layout:
         for barrel, treatment in zip(own, [*list(range(treatments)) * whole, *fewest], strict=True):
             given[barrel] = treatment
             used[treatment] += 1
-    return Layout(tuple(given), places, treatments)
+    return BarrelLayout(tuple(given), places, treatments)
 
 
 def _shuffled(items: list[int], rng: Random) -> list[int]:
@@ -187,6 +187,6 @@ def _shuffled(items: list[int], rng: Random) -> list[int]:
     return [item for _, item in sorted(zip(keys, items, strict=True))]
 
 
-def _sharpness(layout: Layout) -> tuple[bool, float]:
+def _sharpness(layout: BarrelLayout) -> tuple[bool, float]:
     known = layout.is_connected and 0 not in layout.given
     return known, -layout.pair_variance if known else 0.0

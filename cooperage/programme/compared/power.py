@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from cooperage.programme.compared.layout import Layout
+from cooperage.programme.compared.layout import BarrelLayout
 from cooperage.tasting.statistics.quantiles import range_quantile
 
 LEVEL, POWER = 0.95, 0.8
@@ -23,7 +23,7 @@ _DOUBT = 0.8
 
 
 @dataclass(frozen=True)
-class Spread:
+class BarrelSpread:
     """How far like barrels differ, and one score about barrel and taster: standard deviations, in points or units.
 
     Each is known as well as an estimate with so many degrees of freedom. `of` says what they were learned from.
@@ -56,7 +56,7 @@ class Spread:
 
 
 @dataclass(frozen=True)
-class Comparing:
+class BarrelComparing:
     """How a trial compares: the variance of a difference for each unit of a barrel's, the degrees of its error."""
 
     pair_variance: float
@@ -112,20 +112,20 @@ def least_quotient(critical: float, degrees: float, power: float) -> float:
     return high
 
 
-def of_layout(layout: Layout, level: float = LEVEL) -> Comparing:
+def of_layout(layout: BarrelLayout, level: float = LEVEL) -> BarrelComparing:
     """Return how a layout compares two treatments, taken over all pairs."""
-    return Comparing(layout.pair_variance, layout.degrees, layout.treatments, level)
+    return BarrelComparing(layout.pair_variance, layout.degrees, layout.treatments, level)
 
 
 @dataclass(frozen=True)
-class Planned:
+class TrialPower:
     """A trial as it is planned: how it compares, the barrels' spread, in how many flights by how many tasters.
 
     `each` are the barrels of a treatment, `blocks` how many blocks they lie in.
     """
 
-    comparing: Comparing
-    spread: Spread
+    comparing: BarrelComparing
+    spread: BarrelSpread
     flights: int
     tasters: int
     each: float
@@ -148,7 +148,7 @@ class Planned:
         value, near, far = (self.comparing.least(each, power) for each in (self.variance, low, high))
         return value, near, far
 
-    def with_barrels(self, each: int) -> Planned:
+    def with_barrels(self, each: int) -> TrialPower:
         """Return the trial with so many barrels of a treatment, in blocks of the same size."""
         treatments = self.comparing.treatments
         blocks = max(1, round(self.blocks * each / self.each)) if self.blocks > 1 else 1

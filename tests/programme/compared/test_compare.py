@@ -6,16 +6,16 @@ from typing import Any
 import numpy as np
 import pytest
 
-from cooperage.programme.compared.analysis import Observed, compare
+from cooperage.programme.compared.analysis import BarrelValues, compare
 from cooperage.programme.compared.layout import TooFewTrialBarrels, TreatmentsApart
 from tests.programme.compared.conftest import REFERENCE
 
 
-def observed(values: Any, width: float = 20) -> Observed:
+def observed(values: Any, width: float = 20) -> BarrelValues:
     """Values of shape (barrels, columns), NaN where there is none; every column an occasion."""
     table = np.array(values, dtype=float)
     barrel, column = np.nonzero(np.isfinite(table))
-    return Observed(table[barrel, column], barrel, column, column, width)
+    return BarrelValues(table[barrel, column], barrel, column, column, width)
 
 
 def orthodont() -> tuple[Any, list[int]]:
@@ -112,7 +112,7 @@ def test_sittings_of_other_barrels_are_compared_within_their_blocks() -> None:
 
 def test_a_glass_poured_twice_is_one_barrel() -> None:
     once = observed([[10.0, 11.0], [12.0, 12.5], [11.0, 10.0], [13.0, 14.5]])
-    again = Observed(
+    again = BarrelValues(
         np.append(once.value, [9.0, 12.0]),
         np.append(once.barrel, [0, 0]),
         np.append(once.column, [0, 1]),

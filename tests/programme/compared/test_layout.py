@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from cooperage.programme.compared.layout import Layout, TooFewTrialBarrels, TreatmentsApart, assign, numbered
+from cooperage.programme.compared.layout import BarrelLayout, TooFewTrialBarrels, TreatmentsApart, assign, numbered
 
 
 def test_every_treatment_is_as_often_in_every_complete_block() -> None:
@@ -52,7 +52,7 @@ def test_short_blocks_are_filled_in_balance() -> None:
 def test_an_incomplete_design_compares_as_published(cases: Any) -> None:
     published = cases["incomplete_blocks"]
     held = [(row, at) for row, values in enumerate(published["values"]) for at, v in enumerate(values) if v is not None]
-    layout = Layout(tuple(row for row, _ in held), tuple(at for _, at in held), 4)
+    layout = BarrelLayout(tuple(row for row, _ in held), tuple(at for _, at in held), 4)
     assert layout.degrees == published["degrees"]
     assert layout.pair_variance == pytest.approx(published["pair_variance"])
     assert layout.widest_pair_variance == pytest.approx(published["pair_variance"])
@@ -67,4 +67,4 @@ def test_too_few_barrels_are_refused(rows: str, treatments: int) -> None:
 
 def test_treatments_that_no_block_has_together_are_refused() -> None:
     with pytest.raises(TreatmentsApart, match="share no block"):
-        Layout((0, 0, 0, 1, 1, 1), (0, 0, 0, 1, 1, 1), 2).check()
+        BarrelLayout((0, 0, 0, 1, 1, 1), (0, 0, 0, 1, 1, 1), 2).check()

@@ -10,24 +10,24 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.programme.compared.layout import assign
-from cooperage.programme.compared.power import Comparing, Planned, Spread, critical_t, of_layout, passed
+from cooperage.programme.compared.power import BarrelComparing, BarrelSpread, TrialPower, critical_t, of_layout, passed
 from tests.examples import tried_on
 
-SPREAD = Spread(barrel=1.0, score=2.0, barrel_degrees=8, score_degrees=40)
+SPREAD = BarrelSpread(barrel=1.0, score=2.0, barrel_degrees=8, score_degrees=40)
 
 
-def planned(each: int = 4, flights: int = 2, tasters: int = 4) -> Planned:
+def planned(each: int = 4, flights: int = 2, tasters: int = 4) -> TrialPower:
     layout = assign(sorted([*range(each)] * 2), 2, seed=1)
-    return Planned(of_layout(layout), SPREAD, flights, tasters, each, layout.blocks)
+    return TrialPower(of_layout(layout), SPREAD, flights, tasters, each, layout.blocks)
 
 
 def test_two_groups_as_published(cases: Any) -> None:
     """Cohen's sizes reach the power he gives; four fewer do not."""
     for case in cases["two_groups"]["cases"]:
         n, d = case["n"], case["d"]
-        assert Comparing(2 / n, 2 * n - 2, 2).power(d, 1.0) == pytest.approx(0.8, abs=0.01)
-        assert round(Comparing(2 / n, 2 * n - 2, 2).power(d, 1.0), 2) >= 0.8
-        assert Comparing(2 / (n - 4), 2 * n - 10, 2).power(d, 1.0) < 0.8
+        assert BarrelComparing(2 / n, 2 * n - 2, 2).power(d, 1.0) == pytest.approx(0.8, abs=0.01)
+        assert round(BarrelComparing(2 / n, 2 * n - 2, 2).power(d, 1.0), 2) >= 0.8
+        assert BarrelComparing(2 / (n - 4), 2 * n - 10, 2).power(d, 1.0) < 0.8
 
 
 @pytest.mark.parametrize(("degrees", "true"), [(3, 0.0), (4, 2.5), (7, 4.0), (30, 1.2)])
@@ -44,7 +44,7 @@ def test_the_tail_agrees_with_a_quadrature(degrees: int, true: float) -> None:
 
 
 def test_without_a_difference_as_many_are_found_as_stated() -> None:
-    assert Comparing(0.5, 6, 2).power(0.0, 1.0) == pytest.approx(0.05, abs=1e-9)
+    assert BarrelComparing(0.5, 6, 2).power(0.0, 1.0) == pytest.approx(0.05, abs=1e-9)
     assert critical_t(2, 10, 0.95) == pytest.approx(2.228139, abs=1e-5)
 
 
@@ -81,6 +81,6 @@ def test_no_panel_makes_up_for_too_few_barrels() -> None:
 
 
 def test_nothing_is_found_without_an_error() -> None:
-    nothing = Comparing(1.0, 0, 2)
+    nothing = BarrelComparing(1.0, 0, 2)
     assert nothing.power(5.0, 1.0) == 0
     assert nothing.least(1.0) == math.inf
