@@ -61,7 +61,7 @@ def parse_brief(
     if aims := _names(texts.get("objective", "")):
         brief["objective"] = aims
     limits = {name: limit for name, limit in kept.get("limits", {}).items() if name not in LIMITED}
-    limits |= {name: _limit(name, text, units) for name in LIMITED if (text := texts.get(name, "").strip())}
+    limits |= {name: parse_span(name, text, units) for name in LIMITED if (text := texts.get(name, "").strip())}
     draws = {rule: value for rule, value in kept.get("draws", {}).items() if rule not in _RULES}
     draws |= _draws(texts, units, {name.upper(): name for name in stocks})
     if texts.get("part_full", draws.get("part_full", _AVOID)) != draws.get("part_full", _AVOID):
@@ -72,7 +72,7 @@ def parse_brief(
 def _litres(text: str, units: Units) -> float | dict[str, float]:
     if not text.strip():
         raise BadField("litres", "how much is wanted? Give a number such as 400, or a range such as 390-410")
-    span = _span("litres", text, units)
+    span = parse_span("litres", text, units)
     if set(span) == {"target"}:
         return span["target"]
     if "target" in span:
@@ -80,12 +80,8 @@ def _litres(text: str, units: Units) -> float | dict[str, float]:
     return span
 
 
-def _limit(name: str, text: str, units: Units) -> dict[str, float]:
-    return _span(name, text, units)
-
-
-def _span(name: str, text: str, units: Units) -> dict[str, float]:
-    """Read a text into min, max, target and within."""
+def parse_span(name: str, text: str, units: Units = DEFAULT) -> dict[str, float]:
+    """Read a limit on a figure into min, max, target and within; raises BadField naming the figure."""
     found = next((match for form in _FORMS if (match := form.fullmatch(text.strip()))), None)
     parts = found.groupdict() if found else {"target": text}
     return {end: _amount(name, part, units) for end, part in parts.items()}

@@ -18,6 +18,7 @@ from cooperage.exchange.tables.formulas import marked
 from cooperage.exchange.tastings.flights_and_scores import show_flights, show_scores
 from cooperage.exchange.tastings.servings_and_peeks import show_peeks, show_servings
 from cooperage.exchange.tastings.terms import show_terms
+from cooperage.exchange.trials import show_trials
 from cooperage.exchange.vessels_and_lots import show_lot, show_vessel
 from cooperage.outfile import new_file, new_files
 
@@ -55,6 +56,7 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "facts": show_facts(connection),
         "orders": show_orders(connection),
         "ready": show_definitions(connection),
+        "trials": show_trials(connection),
     }
 
 

@@ -158,6 +158,8 @@ class _Import:
             self._take_orders(sheets["orders"])
         if "ready" in sheets:
             self._take_definitions(sheets["ready"])
+        if "trials" in sheets:
+            self._take_trials(sheets["trials"])
 
     def _register(
         self,
@@ -198,6 +200,14 @@ class _Import:
         for row in sheet.rows:
             with self._problems.noting(), _at(row):
                 self._count(sheet.name, is_written=definitions.add(row))
+
+    def _take_trials(self, sheet: Sheet) -> None:
+        from cooperage.exchange.trials import Trials  # only when it is needed
+
+        trials = Trials(self._session, self._clock)
+        for row in sheet.rows:
+            with self._problems.noting(), _at(row):
+                self._count(sheet.name, is_written=trials.add(row))
 
     def _check_top_from(self, rows: Sequence[Row]) -> None:
         """Check that every keg is there; where a row could not be read, that may be the keg's."""

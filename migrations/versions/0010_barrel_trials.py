@@ -4,7 +4,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0010_barrel_trials"
-down_revision = "0008_readiness"
+down_revision = "0009_trials"
 
 STANDS = "a trial stands as it was written: withdraw it with a reason and plan another"
 KEYS = {

@@ -79,10 +79,10 @@ def extreme_vertices(lower: ArrayLike, upper: ArrayLike, linear: Sequence[Linear
         for corner in _corners(low, high, on)
     ]
     points = np.concatenate(found) if found else np.zeros((0, len(low)))
-    inside = points[_inside(points, low, high, linear)]
-    if not len(inside):
+    within = points[inside(points, low, high, linear)]
+    if not len(within):
         raise NoSuchDesign("no mixture lies between these bounds")
-    return np.unique(np.round(inside, 12) + 0.0, axis=0)
+    return np.unique(np.round(within, 12) + 0.0, axis=0)
 
 
 def _check_counts(**numbers: int) -> None:
@@ -108,11 +108,12 @@ def _corners(low: Floats, high: Floats, planes: Sequence[tuple[Floats, float]]) 
         yield points
 
 
-def _inside(points: Floats, low: Floats, high: Floats, linear: Sequence[LinearRange]) -> Flags:
-    inside: Flags = np.all((points >= low - ON_EDGE) & (points <= high + ON_EDGE), axis=1)
+def inside(points: Floats, low: Floats, high: Floats, linear: Sequence[LinearRange]) -> Flags:
+    """Return which points, shape (n, q), lie between bounds and in each linear range."""
+    kept: Flags = np.all((points >= low - ON_EDGE) & (points <= high + ON_EDGE), axis=1)
     for row, least, most in linear:
         value = points @ np.asarray(row, dtype=np.float64)
-        inside &= (value >= (-np.inf if least is None else least - ON_EDGE)) & (
+        kept &= (value >= (-np.inf if least is None else least - ON_EDGE)) & (
             value <= (np.inf if most is None else most + ON_EDGE)
         )
-    return inside
+    return kept

@@ -1,37 +1,35 @@
 """Scheffé's mixture models: what a blend tastes like from what is in it, fitted by least squares."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from itertools import combinations
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from cooperage.blending.mixture.designs import simplex_centroid
+from cooperage.blending.mixture.terms import (
+    Blocks,
+    CannotFit,
+    Degree,
+    Glasses,
+    cells,
+    glasses_of,
+    model_matrix,
+    model_name,
+)
 from cooperage.blending.stocks.pool import Floats
-from cooperage.errors import BadInput
-
-Degree = int | str
-
-_DEGREES = {
-    1: "linear",
-    2: "quadratic",
-    3: "special cubic",
-    "linear": "linear",
-    "quadratic": "quadratic",
-    "special cubic": "special cubic",
-    "full cubic": "full cubic",
-}
-
-
-class CannotFit(BadInput):
-    """The points, responses or degree do not make a fit."""
+from cooperage.tasting.statistics.quantiles import student
+from cooperage.tasting.statistics.squares import Source, against, dropped, left_over
 
 
 @dataclass(frozen=True)
 class ScheffeFit:
     """A fitted mixture model; sums of squares and R2 are about the mean, as is the custom for mixtures.
 
-    `pure_error_ss` and `pure_error_df` come from repeated points alone, and are 0 without any.
+    `pure_error_ss` and `pure_error_df` come from glasses of the same blend alone, and are 0 without any. Where there
+    are blocks, all sums of squares are within them, the surface is that of the average glass, and `effects` is how far
+    each block lies from it. `unscaled` is the covariance of the coefficients by the variance of a glass; `press` the
+    sum of squares of what each glass differs from its prediction by all others (infinite where one stands alone).
 
     >>> from cooperage.blending import fit_scheffe
     >>> fit = fit_scheffe([[1, 0], [0, 1], [0.5, 0.5]], [11, 12, 13], degree=1)
@@ -47,6 +45,9 @@ class ScheffeFit:
     total_ss: float
     pure_error_ss: float
     pure_error_df: int
+    press: float = float("nan")
+    effects: Mapping[str, Mapping[Hashable, float]] = field(default_factory=dict)
+    unscaled: Floats = field(default_factory=lambda: np.zeros((0, 0)), compare=False, repr=False)
 
     @property
     def r_squared(self) -> float:
@@ -69,6 +70,12 @@ class ScheffeFit:
         return (self.total_ss - self.residual_ss) / (len(self.coefficients) - 1) / self._mse
 
     @property
+    def lack_of_fit(self) -> Source:
+        """What the model leaves between blends, against what glasses of one blend differ by: F and p, NaN without."""
+        pure = Source(self.pure_error_ss, self.pure_error_df)
+        return against(dropped(Source(self.residual_ss, self.residual_df), pure), pure)
+
+    @property
     def _points(self) -> int:
         return self.residual_df + len(self.coefficients)
 
@@ -78,33 +85,38 @@ class ScheffeFit:
 
     def predict(self, points: ArrayLike) -> Floats:
         """Return the response at points of shape (points, q), in proportions."""
-        columns = scheffe_terms(np.atleast_2d(np.asarray(points, dtype=np.float64)), self.degree)
-        predicted: Floats = np.column_stack(list(columns.values())) @ np.array(list(self.coefficients.values()))
+        predicted: Floats = model_matrix(points, self.degree) @ np.array(list(self.coefficients.values()))
         return predicted
 
+    def leverage(self, points: ArrayLike) -> Floats:
+        """Return the variance of the surface at points of shape (m, q) by that of one glass: shape (m,)."""
+        rows = model_matrix(points, self.degree)
+        leverage: Floats = ((rows @ self.unscaled) * rows).sum(axis=1)
+        return leverage
 
-def scheffe_terms(points: Floats, degree: Degree) -> dict[str, Floats]:
-    """Return the columns of a model by the names of their terms: x1, x1:x2, x1:x2:x3, x1:x2:(x1-x2).
+    def confidence(self, points: ArrayLike, level: float = 0.95) -> Floats:
+        """Return the interval of the surface at points of shape (m, q): shape (m, 2); NaN without an error."""
+        return self._interval(points, self.leverage(points), level)
 
-    `points` has shape (points, q). `degree` is 1, 2, 3 (the special cubic) or "full cubic". Source: Scheffé 1958.
-    """
-    model = _model(degree)
-    x = {f"x{at}": column for at, column in enumerate(points.T, start=1)}
-    terms = dict(x)
-    if model != "linear":
-        terms |= {f"{a}:{b}": x[a] * x[b] for a, b in combinations(x, 2)}
-    if model == "full cubic":
-        terms |= {f"{a}:{b}:({a}-{b})": x[a] * x[b] * (x[a] - x[b]) for a, b in combinations(x, 2)}
-    if model.endswith("cubic"):
-        terms |= {f"{a}:{b}:{c}": x[a] * x[b] * x[c] for a, b, c in combinations(x, 3)}
-    return terms
+    def prediction(self, points: ArrayLike, level: float = 0.95, *, glasses: int = 1) -> Floats:
+        """Return the interval of the mean of so many new glasses at points of shape (m, q): shape (m, 2)."""
+        return self._interval(points, self.leverage(points) + 1 / glasses, level)
+
+    def _interval(self, points: ArrayLike, variance: Floats, level: float) -> Floats:
+        away = student(self.residual_df, (1 - level) / 2) * np.sqrt(variance * self._mse)
+        return self.predict(points)[:, None] + np.stack([-away, away], axis=1)
 
 
-def fit_scheffe(points: ArrayLike, response: ArrayLike, degree: Degree = 2) -> ScheffeFit:
+def fit_scheffe(
+    points: ArrayLike, response: ArrayLike, degree: Degree = 2, *, blocks: Blocks | None = None
+) -> ScheffeFit:
     """Fit a Scheffé model of a degree to responses by ordinary least squares, without intercept.
 
-    `points` has shape (n, q): proportions that sum to 1; `response` shape (n,). Raises CannotFit when they do not
-    match, a point is no mixture, or the points cannot separate the terms. Source: Cornell 2002.
+    `points` has shape (n, q): proportions that sum to 1; `response` shape (n,). `blocks` are labels of each glass by
+    the kind of block, such as {"taster": [...], "session": [...]}: each label adds an effect of its own. They are fixed
+    effects; where every taster tastes every blend, the surface is that of random ones too. Raises CannotFit when
+    shapes do not match, a point is no mixture, or the points cannot separate the terms: it names the terms, and the
+    blends to add. Source: Cornell 2002.
 
     >>> from cooperage.blending import fit_scheffe, simplex_lattice
     >>> fit = fit_scheffe(simplex_lattice(2, 2), [11, 15, 12])
@@ -112,46 +124,99 @@ def fit_scheffe(points: ArrayLike, response: ArrayLike, degree: Degree = 2) -> S
     {'x1': 11.0, 'x2': 12.0, 'x1:x2': 14.0}
     """
     x, y = np.asarray(points, dtype=np.float64), np.asarray(response, dtype=np.float64)
-    _check(x, y)
-    terms = scheffe_terms(x, degree)
-    matrix = np.column_stack(list(terms.values()))
-    coefficients, _, rank, _ = np.linalg.lstsq(matrix, y)
-    if rank < len(terms):
-        raise CannotFit(f"these {len(x)} points cannot separate the {len(terms)} terms of a {_model(degree)} model")
-    residual_ss = float(((y - matrix @ coefficients) ** 2).sum())
-    residual_df = len(y) - len(terms)
+    _check(x, y, blocks or {})
+    glasses = glasses_of(x, degree, blocks)
+    _check_separate(x, degree, glasses)
+    within = glasses.within(y)
+    coefficients, *_ = np.linalg.lstsq(glasses.matrix, within)
+    residual = within - glasses.matrix @ coefficients
+    residual_ss, residual_df = float(residual @ residual), glasses.residual_df
+    unscaled = glasses.unscaled
     variance = residual_ss / residual_df if residual_df else float("nan")
-    errors = np.sqrt(variance * np.diag(np.linalg.inv(matrix.T @ matrix)))
+    pure = left_over(y, np.concatenate([cells(x), glasses.between], axis=1))
     return ScheffeFit(
-        _model(degree),
-        dict(zip(terms, coefficients.tolist(), strict=True)),
-        dict(zip(terms, errors.tolist(), strict=True)),
+        model_name(degree),
+        dict(zip(glasses.terms, coefficients.tolist(), strict=True)),
+        dict(zip(glasses.terms, np.sqrt(variance * np.diag(unscaled)).tolist(), strict=True)),
         residual_ss,
         residual_df,
-        float(((y - y.mean()) ** 2).sum()),
-        *_pure_error(x, y),
+        float(((within - within.mean()) ** 2).sum()),
+        pure.squares if pure.degrees else 0.0,
+        pure.degrees,
+        _press(residual, glasses.leverage),
+        _effects(y - model_matrix(x, degree) @ coefficients, blocks or {}),
+        unscaled,
     )
 
 
-def _model(degree: Degree) -> str:
-    model = _DEGREES.get(degree.replace("_", " ") if isinstance(degree, str) else degree)
-    if model is None:
-        raise CannotFit(f'degree must be 1, 2, 3 (the special cubic) or "full cubic", not {degree!r}')
-    return model
+def blends_to_add(points: ArrayLike, degree: Degree, candidates: ArrayLike | None = None) -> Floats:
+    """Return the fewest blends that let a model be fitted beside points of shape (n, q): shape (k, q), k may be 0.
+
+    Each time the candidate is taken that the blends so far, and those already taken, show least of; without candidates
+    these are the equal blends of few components. Some terms may stay confounded if the candidates do not separate them.
+    """
+    x = np.asarray(points, dtype=np.float64)
+    tried = _equal_blends(x.shape[1]) if candidates is None else np.asarray(candidates, dtype=np.float64)
+    rows, new, added = model_matrix(x, degree), model_matrix(tried, degree), []
+    while np.linalg.matrix_rank(rows) < new.shape[1]:
+        unseen = new - new @ np.linalg.pinv(rows) @ rows
+        size = (unseen**2).sum(axis=1) / (new**2).sum(axis=1)
+        if size.max() < 1e-9:
+            break
+        added.append(int(size.argmax()))
+        rows = np.concatenate([rows, new[added[-1:]]])
+    blends: Floats = np.asarray(tried[added], dtype=np.float64)
+    return blends
 
 
-def _check(x: Floats, y: Floats) -> None:
+def _equal_blends(q: int) -> Floats:
+    blends = simplex_centroid(q)
+    return blends[(blends > 0).sum(axis=1) <= 3]
+
+
+def _check(x: Floats, y: Floats, blocks: Blocks) -> None:
     if x.ndim != 2 or y.shape != x.shape[:1]:
         raise CannotFit(f"points of shape {x.shape} and responses of shape {y.shape} do not match")
+    for kind, labels in blocks.items():
+        if len(labels) != len(y):
+            raise CannotFit(f"{len(labels)} labels of {kind} for {len(y)} glasses; give one a glass")
     if not (np.isfinite(x).all() and np.isfinite(y).all()):
         raise CannotFit("a point or a response is unknown; leave that blend out of the fit")
     if (np.abs(x.sum(axis=1) - 1.0) > 1e-6).any():
         raise CannotFit("every point must be proportions that sum to 1")
 
 
-def _pure_error(x: Floats, y: Floats) -> tuple[float, int]:
-    """Return the sum of squares between repeats of the same point, and its degrees of freedom."""
-    _, group = np.unique(np.round(x, 9), axis=0, return_inverse=True)
-    group = group.reshape(-1)
-    means = np.bincount(group, y) / np.bincount(group)
-    return float(((y - means[group]) ** 2).sum()), len(y) - len(means)
+def _check_separate(x: Floats, degree: Degree, glasses: Glasses) -> None:
+    """Refuse what cannot be fitted: which terms, and what to taste beside."""
+    lost = glasses.confounded()
+    if not lost:
+        return
+    name, count, all_terms = model_name(degree), len(x), len(glasses.terms)
+    add = blends_to_add(x, degree)
+    what = f"these {count} points cannot separate the {all_terms} terms of a {name} model ({', '.join(lost)})"
+    if not len(add):
+        raise CannotFit(f"{what}: they differ as the blocks do; taste some of them in every block", lost)
+    blends = "; ".join(_blend_words(point) for point in add)
+    raise CannotFit(f"{what}; taste also {blends}, or fit a simpler model", lost, add)
+
+
+def _blend_words(point: Floats) -> str:
+    return " + ".join(f"{share:.0%} x{at}" for at, share in enumerate(point, start=1) if share > 0)
+
+
+def _press(residual: Floats, leverage: Floats) -> float:
+    left = 1 - leverage
+    return float(((residual / left) ** 2).sum()) if (left > 1e-9).all() else float("inf")
+
+
+def _effects(left: Floats, blocks: Blocks) -> dict[str, dict[Hashable, float]]:
+    """Return how far each block's glasses lie from the surface; kinds of blocks share what they have in common."""
+    names = {kind: list(dict.fromkeys(labels)) for kind, labels in blocks.items()}
+    columns = [[label == name for label in blocks[kind]] for kind in blocks for name in names[kind]]
+    if not columns:
+        return {}
+    marks = np.array(columns, dtype=np.float64).T
+    marks -= marks.mean(axis=0)
+    found, *_ = np.linalg.lstsq(marks, left)
+    figures = iter(found.tolist())
+    return {kind: {name: next(figures) for name in labels} for kind, labels in names.items()}

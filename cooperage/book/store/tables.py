@@ -405,6 +405,49 @@ READINESS = Table(
     CheckConstraint("chance > 0 AND chance < 1 AND risk > 0 AND risk < 1", name="chances"),
 )
 
+# Blends that are tried by design: the stocks with the bounds of their shares, the limits, and each glass with its session
+# and millilitres. A trial stands as it was planned; one that is not to be poured is withdrawn.
+TRIAL = Table(
+    "trial",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("code", String(40), unique=True),
+    _required("question", Text),
+    _required("stocks", JSON),
+    _required("limits", JSON),
+    _required("design", Text),
+    _required("degree", Integer),
+    _required("glasses", JSON),
+    _required("step_ml", Double),
+    _required("scale", Text),
+    _required("tasters", JSON),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
+    CheckConstraint("degree IN (1, 2, 3)", name="degree"),
+    CheckConstraint("step_ml > 0", name="step"),
+)
+
+# The flight that a session of a trial was poured as; which of its glasses is which of the trial's stands on the glass.
+TRIAL_FLIGHT = Table(
+    "trial_flight",
+    METADATA,
+    _required("flight_id", ID, ForeignKey("flight.id"), primary_key=True),
+    _required("trial_id", ID, ForeignKey("trial.id")),
+    _required("session", Integer),
+    CheckConstraint("session > 0", name="session"),
+    UniqueConstraint("trial_id", "session"),
+)
+
+# A trial that was given up, and why.
+TRIAL_WITHDRAWN = Table(
+    "trial_withdrawn",
+    METADATA,
+    _required("trial_id", ID, ForeignKey("trial.id"), primary_key=True),
+    _required("why", Text),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
+)
+
 # A trial across barrels: the question, what is measured and on which scale, the treatments with what is done, the seed
 # they were drawn with (none where they were given), which blocks are tasted or read when, by whom, and its power as it
 # was stated beforehand. It stands as it was written, with as many barrels as it was planned with.

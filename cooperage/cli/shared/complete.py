@@ -67,6 +67,7 @@ TAGS, LOTS = _from_cellar(_TAGS), _from_cellar(_LOTS)
 TAG_LISTS = _of_a_list(TAGS)
 ORDERS = _from_cellar("SELECT number FROM orders WHERE state = 'open'")
 FLIGHTS = _from_cellar("SELECT code FROM flight")
+TRIALS = _from_cellar("SELECT code FROM trial")
 ROOMS = _from_cellar("SELECT DISTINCT room FROM vessel")
 CODES = _from_cellar(f"{_TAGS} UNION {_LOTS} UNION {_BOTTLINGS}")
 

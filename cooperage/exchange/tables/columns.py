@@ -196,6 +196,25 @@ READY: tuple[Column, ...] = (
     Column("written", Plain.WHEN, "written_at"),
     _ID,
 )
+TRIALS: tuple[Column, ...] = (
+    Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("question", Holds.TEXT),
+    Column("stocks", Plain.WORDS, required=True),
+    Column("limits", Plain.WORDS),
+    Column("design", Holds.TEXT, required=True),
+    Column("degree", Holds.COUNT, required=True),
+    Column("glasses", Plain.WORDS, required=True),
+    Column("step_ml", Quantity.NUMBER, required=True),
+    Column("scale", Holds.TEXT, required=True),
+    Column("tasters", Plain.WORDS),
+    Column("flights", Plain.WORDS),
+    Column("hand", Holds.TEXT, longest=LONGEST_CODE),
+    Column("written", Plain.WHEN, "written_at"),
+    Column("withdrawn", Plain.WHEN, "withdrawn_at"),
+    Column("withdrawn_by", Holds.TEXT, longest=LONGEST_CODE),
+    Column("why", Plain.WORDS),
+    _ID,
+)
 
 
 def columns_of(kind: type[Act]) -> tuple[Column, ...]:
@@ -227,6 +246,7 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "facts": FACTS_OF_CELLAR,
     "orders": ORDERS,
     "ready": READY,
+    "trials": TRIALS,
 }
 """The columns of every file by its name, in the order the files are read."""
 

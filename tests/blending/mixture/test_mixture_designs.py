@@ -8,7 +8,7 @@ import pytest
 
 from cooperage.blending import extreme_vertices, fit_scheffe, simplex_centroid, simplex_lattice
 from cooperage.blending.mixture.designs import NoSuchDesign
-from cooperage.blending.mixture.scheffe import CannotFit, scheffe_terms
+from cooperage.blending.mixture.terms import CannotFit, scheffe_terms
 from cooperage.blending.stocks.pool import Floats
 
 DEGREES: dict[str, int | str] = {

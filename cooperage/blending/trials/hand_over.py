@@ -1,0 +1,75 @@
+"""The best blend of a trial as a brief of the blend desk: its shares, the trial's limits, and the litres wanted."""
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from cooperage.blending.brief.brief import read_brief
+from cooperage.blending.trials.results import TrialResults
+from cooperage.blending.trials.trial import TrialStock
+from cooperage.book import Cellar
+from cooperage.errors import Refused
+
+SHARE_WITHIN = 0.005
+"""How far a share may lie from that of the best blend: half a point, which no glass of the trial can tell apart."""
+_LEAST_SHARE = 0.005
+_TO_SPARE = 0.99
+
+
+class NothingToHandOver(Refused):
+    """A trial without a blend that could be handed over, or stocks that give none of it."""
+
+
+def brief_of_best(found: TrialResults, cellar: Cellar, litres: float | None = None) -> dict[str, Any]:
+    """Return a brief for the best blend; of as many litres as the stocks give, in whole ones, where none are given.
+
+    Each stock's share is held within half a point, and nothing else is drawn. A lot is meant by its label, so that any
+    of its barrels may give; then shares are held exactly. Raises NothingToHandOver, BadBrief.
+    """
+    if found.best is None:
+        raise NothingToHandOver(
+            f"trial {found.trial.code} shows no best blend: nothing is left over to judge its scores by"
+        )
+    shares = _rounded([float(share) for share in found.best.shares])
+    drawn = [(stock, share) for stock, share in zip(found.trial.stocks, shares, strict=True) if share > 0]
+    wanted = litres if litres is not None else _most_litres(found, drawn, cellar)
+    brief: dict[str, Any] = {"litres": wanted, "mixing": "liquid"}
+    if found.trial.limits:
+        brief["limits"] = {name: dict(limit) for name, limit in found.trial.limits.items()}
+    has_lots = any(stock.vessels != (stock.name,) for stock, _ in drawn)
+    within = 0.0 if has_lots else SHARE_WITHIN  # shares that sum to 1 leave no room for another stock
+    brief["share"] = {_label(stock): _within(share, within) for stock, share in drawn}
+    if not has_lots:
+        brief["draws"] = {"max_stocks": len(drawn)}
+    read_brief(brief)
+    return brief
+
+
+def _rounded(shares: list[float]) -> list[float]:
+    """Return shares to a tenth of a point that sum to 1; a trace that no one can pipette is left out."""
+    kept = [share if share >= _LEAST_SHARE else 0.0 for share in shares]
+    whole = sum(kept)
+    rounded = [round(share / whole, 3) for share in kept]
+    largest = rounded.index(max(rounded))
+    rounded[largest] = round(rounded[largest] + 1.0 - sum(rounded), 3)
+    return rounded
+
+
+def _within(share: float, within: float) -> dict[str, float]:
+    low, high = max(0.0, share - within), min(1.0, share + within)
+    return {"min": round(low, 4), "max": round(high, 4)}
+
+
+def _label(stock: TrialStock) -> str:
+    """Return how a brief names a stock: a vessel by its tag, the barrels of a lot by their label."""
+    return stock.name if stock.vessels == (stock.name,) else f"lot:{stock.name}"
+
+
+def _most_litres(found: TrialResults, drawn: Sequence[tuple[TrialStock, float]], cellar: Cellar) -> float:
+    held = [sum(cellar[tag].litres for tag in stock.vessels) for stock, _ in drawn]
+    most = min(there / (share + SHARE_WITHIN) for there, (_, share) in zip(held, drawn, strict=True))
+    litres = math.floor(most * _TO_SPARE)
+    if litres < 1:
+        names = ", ".join(stock.name for there, (stock, _) in zip(held, drawn, strict=True) if there < 1)
+        raise NothingToHandOver(f"{names or found.trial.code} gives less than a litre of the best blend by now")
+    return float(litres)
