@@ -5,7 +5,7 @@ import click
 from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.complete import TAGS, tag_argument
 from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table
-from cooperage.cli.taste.shown import flight_row, glass_name, glasses_opened
+from cooperage.cli.taste.shown import flight_row, glasses_opened, print_to_pour
 from cooperage.tasting.flights.pouring import start_flight
 from cooperage.tasting.flights.stored import flights
 from cooperage.units import show_day
@@ -94,9 +94,4 @@ def start_command(
     if as_json:
         print_json(flight_row(poured) | {"to_pour": glasses_opened(poured)})
         return
-    click.echo(f"flight {poured.code}, scale {poured.scale}; pour in this order:")
-    for glass in poured.glasses:
-        click.echo(f"  {glass.position:>2}  glass {glass.code}  from {glass_name(glass)}")
-    click.echo("Only the person who pours should see this, and should not taste; to look it up again is written down.")
-    for taster, order in poured.orders.items():
-        click.echo(f"  {taster} tastes {', '.join(order)}")
+    print_to_pour(poured)

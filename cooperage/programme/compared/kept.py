@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import date
 from typing import Any
 
@@ -11,11 +11,19 @@ from sqlalchemy import Connection, insert, select
 from cooperage.book import Book, Writing
 from cooperage.book.declared.allowed import LONGEST_CODE, LONGEST_TEXT, check_text
 from cooperage.book.errors import AlreadyThere
-from cooperage.book.store.tables import BARREL_TRIAL_BARREL, BARREL_TRIAL, FLIGHT, BARREL_TRIAL_FLIGHT, BARREL_TRIAL_WITHDRAWN, VESSEL
+from cooperage.book.store.tables import (
+    BARREL_TRIAL,
+    BARREL_TRIAL_BARREL,
+    BARREL_TRIAL_FLIGHT,
+    BARREL_TRIAL_WITHDRAWN,
+    FLIGHT,
+    VESSEL,
+)
 from cooperage.errors import BadInput
 from cooperage.programme.compared.power import BarrelSpread
 from cooperage.programme.compared.trial import (
     BarrelTrial,
+    BarrelTrialWithdrawn,
     InATrialAlready,
     NoSuchBarrelTrial,
     PouredSitting,
@@ -23,7 +31,6 @@ from cooperage.programme.compared.trial import (
     StatedBefore,
     TrialBarrel,
     TrialTreatment,
-    BarrelTrialWithdrawn,
     Withdrawn,
 )
 from cooperage.units import local_day
@@ -46,7 +53,7 @@ def trials_in(connection: Connection) -> list[BarrelTrial]:
         row.trial_id: Withdrawn(row.why, row.hand, row.at) for row in connection.execute(select(BARREL_TRIAL_WITHDRAWN))
     }
     return [
-        _trial(dict(row), tuple(barrels[row["id"]]), tuple(poured[row["id"]]), withdrawn.get(row["id"]))
+        trial_of_row(dict(row), tuple(barrels[row["id"]]), tuple(poured[row["id"]]), withdrawn.get(row["id"]))
         for row in found
     ]
 
@@ -69,21 +76,25 @@ def _poured(connection: Connection) -> dict[str, list[PouredSitting]]:
     return poured
 
 
-def _trial(
+def trial_of_row(
     row: dict[str, Any],
     barrels: tuple[TrialBarrel, ...],
     poured: tuple[PouredSitting, ...],
     withdrawn: Withdrawn | None,
 ) -> BarrelTrial:
+    """Return the trial of a row as `trial_row` makes it; raises KeyError, TypeError, ValueError where it is none."""
     stated = dict(row["stated"])
+    spread = {name: figure if name == "of" else float(figure) for name, figure in dict(stated["spread"]).items()}
+    power = None if stated["power"] is None else float(stated["power"])
     read: dict[str, Any] = {
         "treatments": tuple(TrialTreatment(*each) for each in row["treatments"]),
         "barrels": barrels,
         "blocked_by": tuple(row["blocked_by"]),
         "sittings": tuple(Sitting(date.fromisoformat(day), tuple(blocks)) for day, blocks in row["sittings"]),
         "tasters": tuple(row["tasters"]),
-        "stated": StatedBefore(BarrelSpread(**stated["spread"]), stated["power"], stated["least"]),
+        "stated": StatedBefore(BarrelSpread(**spread), power, float(stated["least"])),
     }
+    row = {name: value for name, value in row.items() if name != "barrels"}
     return BarrelTrial(**row | read, poured=poured, withdrawn=withdrawn)
 
 
@@ -172,6 +183,11 @@ def check_trial(trial: BarrelTrial) -> None:
         check_text(each, "a name", LONGEST_TEXT)
     if not 0.5 <= trial.level < 1:
         raise BadInput(f"a difference cannot be {100 * trial.level:g} % sure; give a number from 50 to 99, such as 95")
+    if any(not 0 <= barrel.treatment < len(trial.treatments) for barrel in trial.barrels):
+        raise BadInput("a barrel has a treatment that the trial has not; number them from 0")
+    blocks = {barrel.block for barrel in trial.barrels}
+    if not trial.sittings or any(not blocks.issuperset(each.blocks) for each in trial.sittings):
+        raise BadInput("a sitting names a block that no barrel lies in; give each sitting blocks of the trial")
     trial.layout.check()
 
 
@@ -179,7 +195,7 @@ def keep_trial(book: Book, trial: BarrelTrial) -> BarrelTrial:
     """Write a planned trial, which stands from then on; raises what `insert_trial` does, and InATrialAlready."""
     with book.writing() as session:
         _check_free(trial, trials_in(session.connection), local_day(session.now))
-        insert_trial(session, trial)
+        insert_trial(session, replace(trial, id=session.new_id(), written_at=session.now))
         return find_trial(session.connection, trial.code)
 
 
@@ -207,7 +223,10 @@ def insert_withdrawal(session: Writing, trial: BarrelTrial, withdrawn: Withdrawn
 
 
 def withdraw_trial(book: Book, code: str, why: str, *, hand: str = "") -> BarrelTrial:
-    """Withdraw a trial with its reason; what was seen so far stays. Raises NoSuchBarrelTrial, BarrelTrialWithdrawn, BadInput."""
+    """Withdraw a trial with its reason; what was seen so far stays.
+
+    Raises NoSuchBarrelTrial, BarrelTrialWithdrawn, BadInput.
+    """
     with book.writing() as session:
         trial = find_trial(session.connection, code)
         if trial.withdrawn is not None:

@@ -1,7 +1,7 @@
 """A trial across barrels is planned: blocks, treatments, sittings, and its power, before anything is kept."""
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from secrets import randbelow
@@ -14,11 +14,13 @@ from cooperage.programme.compared.layout import assign, numbered
 from cooperage.programme.compared.power import LEVEL, BarrelSpread, TrialPower, of_layout
 from cooperage.programme.compared.spread import spread_of_readings, spread_of_scores
 from cooperage.programme.compared.trial import BarrelTrial, Sitting, StatedBefore, TrialBarrel, TrialTreatment
+from cooperage.programme.search.marks import Marks
+from cooperage.programme.several.named import vessels_named
 from cooperage.tasting.flights.scales import OVERALL, bounds, scale_named
 from cooperage.tasting.flights.stored import flights_in
 from cooperage.tasting.flights.vocabulary import ATTRIBUTE, Term, find_term, vocabulary_in
 from cooperage.tasting.pulling import check_holds, usual_flight
-from cooperage.units import DEFAULT, Quantity, Units, local_day, read, read_spread
+from cooperage.units import DEFAULT, Quantity, Units, counted, local_day, read, read_spread
 
 MOST_GLASSES = 8
 """Glasses that a panel tastes at one sitting before it tires (common practice, no source)."""
@@ -90,6 +92,16 @@ class PlannedTrial:
     trial: BarrelTrial
     power: TrialPower
     notes: tuple[str, ...]
+
+
+def barrels_named(text: str, cellar: Cellar, marks: Callable[[], Marks], units: Units = DEFAULT) -> list[Standing]:
+    """List the barrels that a text names: tags, a series, or words, which leave vessels out that are no barrels.
+
+    Raises NoSuchVessel, NotASeries, NothingNamed, BadQuery, NotABarrelToTry.
+    """
+    found = vessels_named(text, cellar, marks, units)
+    typed = text.casefold()
+    return [each for each in found if each.vessel.is_barrel or each.tag.casefold() in typed]
 
 
 def plan_trial(
@@ -223,13 +235,12 @@ def _notes(trial: BarrelTrial, barrels: Sequence[Standing], asked: AskedOfTrial)
         )
     lots = Counter(next(iter(each.lots), "") for each in barrels)
     if len(lots) > 1 and "lot" not in asked.block_by:
-        yield f"The barrels hold {len(lots)} lots ({', '.join(lots)}), which widens the error unless --block lot parts them."
+        yield f"The barrels hold {len(lots)} lots ({', '.join(lots)}); the power is told of one. Use --block lot."
     layout = trial.layout
     if layout.efficiency < 1 - 1e-9:
-        kept = f"{100 * layout.efficiency:.0f} %"
-        short = layout.short_blocks
-        blocks = f"{short} of {layout.blocks} blocks have" if short != 1 else f"1 of {layout.blocks} blocks has"
-        yield f"{blocks} not every treatment equally often: the comparison keeps {kept} of its sharpness."
+        short = counted(layout.short_blocks, "block has", "blocks have")
+        why = f"{short} not" if layout.blocks > 1 else "The barrels are not shared out to"
+        yield f"{why} every treatment equally often: {100 * layout.efficiency:.0f} % of the sharpness is kept."
     sizes = Counter(each.block for each in trial.barrels)
     largest = max(sum(sizes[block] for block in each.blocks) for each in trial.sittings)
     if trial.is_tasted and largest > asked.glasses:

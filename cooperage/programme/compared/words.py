@@ -53,13 +53,29 @@ def apart_words(trial: BarrelTrial, size: float, units: Units = DEFAULT, *, with
     return text if with_unit else text.removesuffix(unit_written(declared.quantity, units)).strip()
 
 
-def _digits(trial: BarrelTrial) -> int:
+def _width(trial: BarrelTrial) -> float:
     low, high = bounds(trial.scale)
-    return 1 if high - low >= _WIDE else 2
+    return high - low
+
+
+def _digits(trial: BarrelTrial) -> int:
+    return 1 if _width(trial) >= _WIDE else 2
 
 
 def _signed(trial: BarrelTrial, value: float, units: Units, *, with_unit: bool) -> str:
     return f"{'-' if value < 0 else ''}{apart_words(trial, value, units, with_unit=with_unit)}"
+
+
+def _between(trial: BarrelTrial, low: float, high: float, units: Units) -> str:
+    return f"{apart_words(trial, low, units, with_unit=False)} to {apart_words(trial, high, units)}"
+
+
+def _least_words(trial: BarrelTrial, power: TrialPower, units: Units) -> tuple[str, str]:
+    """Return the least difference found in 8 of 10, and its band; neither where it is wider than the scale."""
+    least, near, far = power.least()
+    if trial.is_tasted and least > _width(trial):
+        return "none on this scale", ""
+    return apart_words(trial, least, units), _between(trial, near, far, units)
 
 
 def _in_100(share: float) -> str:
@@ -73,16 +89,18 @@ def design_words(trial: BarrelTrial) -> str:
     """Return the design in a sentence: barrels, treatments, blocks, how often and by whom."""
     layout = trial.layout
     given = layout.given
-    of = f"{given[0]} each" if len(set(given)) == 1 else " and ".join(map(str, given))
+    of = f"{counted(given[0], 'barrel')} each" if len(set(given)) == 1 else f"{', '.join(map(str, given))} barrels"
     blocks = f"in {layout.blocks} blocks by {' and '.join(trial.blocked_by)}" if layout.blocks > 1 else "in one block"
-    drawn = "not drawn at random" if trial.seed is None else f"drawn at random (seed {trial.seed})"
+    drawn = "not drawn at random" if trial.seed is None else "drawn at random"
+    if trial.seed is not None and trial.id and not trial.is_blind:  # whoever has the seed can draw them again
+        drawn += f" with seed {trial.seed}"
     days = len({each.day for each in trial.sittings})
     if not trial.is_tasted:
         how = f"read on {counted(days, 'day')}"
     else:
         sittings = counted(len(trial.sittings), "flight")
         how = f"each tasted {'once' if days == 1 else f'{days} times'} by {', '.join(trial.tasters)}, in {sittings}"
-    return f"{layout.barrels} barrels, {layout.treatments} treatments with {of}, {drawn} {blocks}; {how}."
+    return f"{layout.barrels} barrels; {layout.treatments} treatments of {of}, {drawn}, {blocks}; {how}."
 
 
 def spread_words(trial: BarrelTrial, spread: BarrelSpread, units: Units = DEFAULT) -> str:
@@ -97,14 +115,14 @@ def spread_words(trial: BarrelTrial, spread: BarrelSpread, units: Units = DEFAUL
 def power_lines(planned: PlannedTrial, units: Units = DEFAULT) -> list[str]:
     """Return what a planned trial can find, and what it would need for the difference asked about."""
     trial, power = planned.trial, planned.power
-    least, near, far = (apart_words(trial, each, units) for each in power.least())
+    least, band = _least_words(trial, power, units)
     lines = [spread_words(trial, power.spread, units)]
     if trial.difference is not None:
         found, low, high = power.power(trial.difference)
         wanted = apart_words(trial, trial.difference, units)
-        band = f"{_in_100(low)} to {_in_100(high)}, as far as the spread is known"
-        lines.append(f"A difference of {wanted} would be found in {_in_100(found)} such trials ({band}).")
-    lines.append(f"The least difference found in 8 of 10: {least} ({near} to {far}).")
+        known = f"{_in_100(low)} to {_in_100(high)}, as far as the spread is known"
+        lines.append(f"A difference of {wanted} would be found in {_in_100(found)} such trials ({known}).")
+    lines.append(f"The least difference found in 8 of 10: {least}{f' ({band})' if band else ''}.")
     if trial.difference is not None:
         lines.append(_needed_words(trial, power, trial.difference, units))
     return [*lines, *planned.notes]
@@ -119,20 +137,20 @@ def _needed_words(trial: BarrelTrial, power: TrialPower, difference: float, unit
         tasters, flights = power.tasters_needed(difference), power.flights_needed(difference)
         ways.append(counted(tasters, "taster") if tasters else f"not even {MOST_TASTERS} tasters")
         ways.append(f"{counted(flights, 'flight')} of each" if flights else f"not even {MOST_FLIGHTS} flights of each")
-    return f"To find {apart_words(trial, difference, units)} in 8 of 10, one of these, the rest as planned: {'; '.join(ways)}."
+    wanted = apart_words(trial, difference, units)
+    return f"To find {wanted} in 8 of 10, one of these with the rest as planned: {'; '.join(ways)}."
 
 
-BARRELS_HEAD = ("barrels of each", "least difference", "in 8 of 10")
+BARRELS_HEAD = ("barrels of each", "found in 8 of 10", "as the spread may be")
 
 
 def barrels_cells(planned: PlannedTrial, units: Units = DEFAULT) -> list[tuple[str, ...]]:
     """Return for some numbers of barrels of each treatment the least difference found in 8 of 10 trials, as cells."""
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for each in TABLE_OF_BARRELS:
         power = planned.power.with_barrels(each)
         if power.comparing.degrees > 0:
-            least, near, far = (apart_words(planned.trial, size, units) for size in power.least())
-            rows.append((str(each), least, f"{near} to {far}"))
+            rows.append((str(each), *_least_words(planned.trial, power, units)))
     return rows
 
 
@@ -142,7 +160,7 @@ SITTINGS_HEAD = ("sitting", "day", "barrels", "flight")
 def sittings_cells(trial: BarrelTrial) -> list[tuple[str, ...]]:
     """Return the planned sittings as cells: day, barrels, and the flight that was poured, blind or revealed."""
     poured = {each.sitting: each for each in trial.poured}
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for number, sitting in enumerate(trial.sittings, 1):
         there = poured.get(number)
         flight = "" if there is None else f"{there.flight}{' (blind)' if there.is_blind else ''}"
@@ -199,7 +217,7 @@ def _interval_cells(trial: BarrelTrial, mean: TreatmentMean, units: Units) -> tu
 
 def outcome_lines(outcome: TrialOutcome, units: Units = DEFAULT) -> list[str]:
     """Return the answer in sentences, and what it stands on."""
-    trial, found = outcome.trial, outcome.compared
+    found = outcome.compared
     lines = [pair_words(outcome, pair, units) for pair in found.pairs]
     if len(found.means) > 2 and math.isfinite(found.f):
         f = show(Quantity.NUMBER, found.f, units, digits=2)
@@ -211,7 +229,7 @@ def outcome_lines(outcome: TrialOutcome, units: Units = DEFAULT) -> list[str]:
 
 
 def pair_words(outcome: TrialOutcome, pair: TreatmentDifference, units: Units = DEFAULT) -> str:
-    """Return what is known of two treatments: a difference with its interval, or none and what would have been found."""
+    """Return a difference of two treatments with its interval; or that none is found, and what would have been."""
     trial = outcome.trial
     higher, lower = trial.treatments[pair.first].name, trial.treatments[pair.second].name
     value, low, high = pair.value, pair.low, pair.high
@@ -223,8 +241,8 @@ def pair_words(outcome: TrialOutcome, pair: TreatmentDifference, units: Units = 
         return f"{higher} is {apart_words(trial, value, units)} higher than {lower} ({between}, {sure})."
     least = apart_words(trial, pair.least, units)
     return (
-        f"No difference found between {higher} and {lower} ({between}, {sure}); one of {least} would have been found in "
-        "8 of 10 such trials."
+        f"No difference found between {higher} and {lower} ({between}, {sure}); "
+        f"one of {least} would have been found in 8 of 10 such trials."
     )
 
 
