@@ -24,7 +24,7 @@ _PLANNED = (
 
 barrels_group = CommandGroup(
     "barrels",
-    help="Split one lot over barrels by treatment, and find out what the treatment does.",
+    help="Compare treatments of one lot, barrel by barrel: plan it, pour its flights, and see what was found.",
     examples=(f"{_PLANNED} && cooperage trial barrels show TOPPING",),
 )
 
@@ -34,7 +34,7 @@ barrels_group = CommandGroup(
     examples=(
         "cooperage trial barrels plan 'does topping monthly keep it fresher?' --barrels 'lot QU-25' "
         "--treatment weekly='topped every 7 days' --treatment monthly --block room --difference 1.5",
-        "cooperage trial barrels plan 'does the room matter?' --barrels 'lot QU-25' --by room --measure oak --json",
+        "cooperage trial barrels plan 'does the room matter?' --barrels 'lot QU-25' --compare room --json",
         f"{_PLANNED} --day tomorrow --taster Iko --taster Tove",
     ),
 )
@@ -53,7 +53,13 @@ barrels_group = CommandGroup(
     multiple=True,
     help="A treatment to be drawn at random for barrels, with what is done; repeat it for each.",
 )
-@option("--by", metavar="WORD", default="", help="Treatments are what barrels are already: wood, toast, size, fills.")
+@option(
+    "--compare",
+    "by",
+    metavar="WORD",
+    default="",
+    help="Treatments are what barrels are already, not drawn: room, wood, toast, size, fills.",
+)
 @option("--give", "given", metavar="TAG=NAME", multiple=True, help="The treatment of one barrel, where none is drawn.")
 @option(
     "--block",
@@ -70,7 +76,14 @@ barrels_group = CommandGroup(
 @option("--taster", "tasters", metavar="NAME", multiple=True, help="Who tastes (default: who tasted last).")
 @option("--glasses", type=int, default=8, show_default=True, help="Most glasses of one flight.")
 @option("--difference", metavar="SIZE", default="", help="The difference that matters, to see how often it is found.")
-@option("--level", type=float, default=95, show_default=True, help="How sure [%] a difference is that is found.")
+@option(
+    "--confidence",
+    "level",
+    type=float,
+    default=95,
+    show_default=True,
+    help="How sure [%] a difference is that is found.",
+)
 @option("--seed", type=int, metavar="NUMBER", help="Draw with this seed (default: a new one).")
 @option("--code", metavar="TRIAL", default="", help="Code for the trial (default: made from the date).")
 @option("--keep", is_flag=True, help="Keep the trial, which stands from then on; without it nothing is written.")
@@ -214,7 +227,8 @@ def _trial_row(trial: "BarrelTrial", *, is_kept: bool = True) -> dict[str, Any]:
 
 
 def _print_trial(trial: "BarrelTrial", book: Any) -> None:  # noqa: ANN401 - a Book
-    from cooperage.programme.compared.words import SITTINGS_HEAD, sittings_cells, state_words, treatment_lines
+    from cooperage.programme.compared.brief import state_words
+    from cooperage.programme.compared.words import SITTINGS_HEAD, sittings_cells, treatment_lines
 
     for line in treatment_lines(trial):
         click.echo(line)
@@ -229,8 +243,9 @@ def _print_trial(trial: "BarrelTrial", book: Any) -> None:  # noqa: ANN401 - a B
 @click.pass_context
 def list_command(ctx: click.Context, as_json: bool) -> None:
     """List the trials across barrels, newest first, and how far each has come."""
+    from cooperage.programme.compared.brief import state_words
     from cooperage.programme.compared.kept import barrel_trials
-    from cooperage.programme.compared.words import NO_TRIALS, state_words
+    from cooperage.programme.compared.words import NO_TRIALS
 
     book = open_book(ctx)
     found = barrel_trials(book)
@@ -285,21 +300,18 @@ def show_command(ctx: click.Context, code: str, as_json: bool) -> None:
     "flight",
     examples=(
         f"{_PLANNED} && cooperage trial barrels flight TOPPING",
-        f"{_PLANNED} && cooperage trial barrels flight TOPPING --flight TOPPING-1 --json",
+        f"{_PLANNED} && cooperage trial barrels flight TOPPING --json",
     ),
 )
 @_trial
-@option(
-    "--flight", "flight_code", metavar="FLIGHT", default="", help="Code for the flight (default: made from the date)."
-)
 @json_option
 @click.pass_context
-def flight_command(ctx: click.Context, code: str, flight_code: str, as_json: bool) -> None:
+def flight_command(ctx: click.Context, code: str, as_json: bool) -> None:
     """Pour the next planned flight of a trial, blind; score and reveal it as any flight, with `cooperage taste`."""
     from cooperage.cli.taste.shown import flight_row, glasses_opened, print_to_pour
     from cooperage.programme.compared.pouring import pour_sitting
 
-    trial, sitting, poured = pour_sitting(open_book(ctx), code, flight_code=flight_code)
+    trial, sitting, poured = pour_sitting(open_book(ctx), code)
     if as_json:
         about = {"trial": trial.code, "sitting": sitting, "sittings": len(trial.sittings)}
         print_json(about | {"flight": flight_row(poured) | {"to_pour": glasses_opened(poured)}})

@@ -65,7 +65,7 @@ BLOCKINGS: Mapping[str, Callable[[Standing, Units], str | None]] = {
 
 
 def kind_of(standing: Standing, name: str, units: Units = DEFAULT) -> str:
-    """Return what a barrel is by one of these words, "unknown" where nobody wrote it down; raises NotABlocking."""
+    """Return what a barrel is by one of these words, "unknown" where it is not written; raises NotABlocking."""
     if folded(name) not in BLOCKINGS:
         raise NotABlocking(name)
     return BLOCKINGS[folded(name)](standing, units) or UNKNOWN

@@ -171,7 +171,7 @@ def check_trial(trial: BarrelTrial) -> None:
     check_text(trial.code, "the trial's code", LONGEST_CODE)
     check_text(trial.hand, "the name", LONGEST_TEXT)
     if not check_text(trial.question, "the question", LONGEST_TEXT).strip():
-        raise BadInput("the question is blank; say in a sentence what the trial is to find out")
+        raise BadInput("the question is blank; write in a sentence what the trial is to find out")
     for treatment in trial.treatments:
         if not check_text(treatment.name, "a treatment's name", LONGEST_CODE).strip():
             raise BadInput("a treatment has no name; give each as name, or name=what is done")
@@ -217,7 +217,7 @@ def mark_poured(session: Writing, trial: BarrelTrial, sitting: int, flight_id: s
 def insert_withdrawal(session: Writing, trial: BarrelTrial, withdrawn: Withdrawn) -> None:
     """Write that a trial was withdrawn, as it is; raises BadInput."""
     if not check_text(withdrawn.why, "the reason", LONGEST_TEXT).strip():
-        raise BadInput("the reason is blank; say in a few words why the trial is withdrawn")
+        raise BadInput("the reason is blank; write in a few words why the trial is withdrawn")
     check_text(withdrawn.hand, "the name", LONGEST_TEXT)
     session.connection.execute(insert(BARREL_TRIAL_WITHDRAWN), {"trial_id": trial.id} | asdict(withdrawn))
 

@@ -80,7 +80,7 @@ class BarrelLayout:
 
     @cached_property
     def _information(self) -> NDArray[np.float64]:
-        """What the blocks tell of the treatments: (treatments, treatments), for each unit of a barrel's precision."""
+        """What the blocks show of the treatments: (treatments, treatments), for each unit of a barrel's precision."""
         import numpy as np
 
         counts = np.zeros((self.treatments, max(self.block) + 1))

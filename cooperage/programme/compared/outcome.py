@@ -27,7 +27,7 @@ _Value = tuple[str, int, str, float]
 class TrialOutcome:
     """The answer of a trial so far, the flights it stands on, and who looked up codes before they were revealed.
 
-    `missing` are the tags of barrels that nobody gave anything.
+    `missing` are the tags of barrels without any score or reading.
     """
 
     trial: BarrelTrial

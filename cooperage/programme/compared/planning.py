@@ -40,7 +40,7 @@ class TreatmentsUnclear(BadInput):
     def __init__(self) -> None:
         super().__init__(
             "name the treatments to be drawn with --treatment, or give each barrel its own with --give, or name with "
-            "--by what of the barrels is the treatment; one of the three"
+            "--compare what of the barrels is the treatment; one of the three"
         )
 
 
@@ -124,7 +124,7 @@ def plan_trial(
         spread = spread_of_scores(book, connection, measure, scale) if scale else spread_of_readings(cellar, measure)
     tasters = tuple(asked.tasters or usual.tasters) if scale else ()
     if scale and not tasters:
-        raise BadInput("nobody is named to taste, and no flight tells who did; name each with --taster")
+        raise BadInput("no taster is named, and no flight shows who tasted last; name each with --taster")
     today = local_day(book.now())
     days = sorted({*asked.days} or {today})
     trial = BarrelTrial(
@@ -235,7 +235,7 @@ def _notes(trial: BarrelTrial, barrels: Sequence[Standing], asked: AskedOfTrial)
         )
     lots = Counter(next(iter(each.lots), "") for each in barrels)
     if len(lots) > 1 and "lot" not in asked.block_by:
-        yield f"The barrels hold {len(lots)} lots ({', '.join(lots)}); the power is told of one. Use --block lot."
+        yield f"The barrels hold {len(lots)} lots ({', '.join(lots)}); the power is that of one. Use --block lot."
     layout = trial.layout
     if layout.efficiency < 1 - 1e-9:
         short = counted(layout.short_blocks, "block has", "blocks have")

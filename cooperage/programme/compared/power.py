@@ -12,7 +12,6 @@ import math
 from dataclasses import dataclass, replace
 
 from cooperage.programme.compared.layout import BarrelLayout
-from cooperage.tasting.statistics.quantiles import range_quantile
 
 LEVEL, POWER = 0.95, 0.8
 """How sure a found difference is, and how often a difference is to be found (common practice, no source)."""
@@ -26,7 +25,7 @@ _DOUBT = 0.8
 class BarrelSpread:
     """How far like barrels differ, and one score about barrel and taster: standard deviations, in points or units.
 
-    Each is known as well as an estimate with so many degrees of freedom. `of` says what they were learned from.
+    Each is known as well as an estimate with so many degrees of freedom. `of` is what they were learned from.
     """
 
     barrel: float
@@ -87,6 +86,8 @@ class BarrelComparing:
 
 def critical_t(treatments: int, degrees: float, level: float) -> float:
     """Return the quotient of a difference and its error that is passed by chance in one trial of 1 / (1 - level)."""
+    from cooperage.tasting.statistics.quantiles import range_quantile  # brings NumPy
+
     return range_quantile(round(1 - level, 12), treatments, degrees) / math.sqrt(2)
 
 
@@ -96,7 +97,7 @@ def passed(critical: float, true: float, degrees: float) -> float:
 
     if math.isnan(critical):
         return 0.0
-    if true > critical + 40:  # beyond it the tail cannot be told from none
+    if true > critical + 40:  # beyond it nothing is left of the tail
         return 1.0
     return float(1 - nctdtr(degrees, true, critical) + nctdtr(degrees, true, -critical))
 

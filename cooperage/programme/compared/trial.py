@@ -53,7 +53,7 @@ class NothingSeenYet(Refused):
 
 @dataclass(frozen=True, slots=True)
 class TrialTreatment:
-    """A treatment: its short name, and what is done in words."""
+    """A treatment: its short name, and a line on what is done."""
 
     name: str
     words: str = ""

@@ -1,9 +1,6 @@
-"""A trial across barrels in words and rows, the same at every door: never more than its figures say."""
+"""A trial across barrels in sentences and rows, the same at every door: never more than its figures show."""
 
 import math
-from collections import Counter
-from collections.abc import Sequence
-from datetime import date
 
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.programme.compared.analysis import TreatmentDifference, TreatmentMean
@@ -179,28 +176,6 @@ def treatment_lines(trial: BarrelTrial) -> list[str]:
     return lines
 
 
-def state_words(trial: BarrelTrial, today: date) -> str:
-    """Return how far a trial has come: withdrawn, what is next and when, or over."""
-    if trial.withdrawn is not None:
-        return f"withdrawn: {trial.withdrawn.why}"
-    if trial.to_pour:
-        day = trial.sittings[trial.to_pour[0] - 1].day
-        late = "due" if day <= today else "planned"
-        return f"flight {trial.to_pour[0]} of {len(trial.sittings)} {late} {day.isoformat()}"
-    if trial.is_blind:
-        return "a flight of it is blind"
-    if trial.is_over(today):
-        return "all is in"
-    return f"to be read until {max(each.day for each in trial.sittings).isoformat()}"
-
-
-def barrel_words(trial: BarrelTrial, tag: str) -> str:
-    """Return in a line that a barrel is in a trial, and its treatment unless that would tell of a blind flight."""
-    treatment = trial.treatment_of(tag)
-    given = f"; {treatment.name}" if treatment else "; its treatment is not shown while a flight of it is blind"
-    return f"{trial.code}: {trial.question}{given}"
-
-
 MEANS_HEAD = ("treatment", "barrels", "mean", "from", "to")
 
 
@@ -288,8 +263,3 @@ def stated_words(trial: BarrelTrial, units: Units = DEFAULT) -> str:
         return f"Stated beforehand: {words}."
     wanted = apart_words(trial, trial.difference, units)
     return f"Stated beforehand: {wanted} was to be found in {_in_100(trial.stated.power)} such trials; {words}."
-
-
-def block_sizes(trial: BarrelTrial) -> Sequence[tuple[str, int]]:
-    """Return the blocks of a trial with how many barrels each has."""
-    return list(Counter(each.block for each in trial.barrels).items())
