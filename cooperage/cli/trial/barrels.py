@@ -90,7 +90,9 @@ barrels_group = CommandGroup(
 @hand_option
 @json_option
 @click.pass_context
-def plan_command(ctx: click.Context, barrels: str, keep: bool, hand: str | None, as_json: bool, **asked: Any) -> None:  # noqa: ANN401 - what is asked of the trial
+def plan_command(
+    ctx: click.Context, /, barrels: str, keep: bool, hand: str | None, as_json: bool, **asked: Any
+) -> None:  # noqa: ANN401 - what is asked of the trial
     """Show what a trial of these barrels could find before anything is kept; with --keep draw treatments and keep it.
 
     The barrel is what is treated, so barrels treated alike are the error: glasses and tasters do not make up for few.

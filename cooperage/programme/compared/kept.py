@@ -84,7 +84,8 @@ def trial_of_row(
 ) -> BarrelTrial:
     """Return the trial of a row as `trial_row` makes it; raises KeyError, TypeError, ValueError where it is none."""
     stated = dict(row["stated"])
-    spread = {name: figure if name == "of" else float(figure) for name, figure in dict(stated["spread"]).items()}
+    spread = dict(stated["spread"])
+    figures = (float(spread[name]) for name in ("barrel", "score", "barrel_degrees", "score_degrees"))
     power = None if stated["power"] is None else float(stated["power"])
     read: dict[str, Any] = {
         "treatments": tuple(TrialTreatment(*each) for each in row["treatments"]),
@@ -92,7 +93,7 @@ def trial_of_row(
         "blocked_by": tuple(row["blocked_by"]),
         "sittings": tuple(Sitting(date.fromisoformat(day), tuple(blocks)) for day, blocks in row["sittings"]),
         "tasters": tuple(row["tasters"]),
-        "stated": StatedBefore(BarrelSpread(**spread), power, float(stated["least"])),
+        "stated": StatedBefore(BarrelSpread(*figures, of=str(spread["of"])), power, float(stated["least"])),
     }
     row = {name: value for name, value in row.items() if name != "barrels"}
     return BarrelTrial(**row | read, poured=poured, withdrawn=withdrawn)

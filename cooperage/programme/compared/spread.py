@@ -32,6 +32,7 @@ USUAL_BARREL, USUAL_SCORE = 0.05, 0.075
 USUAL_DEGREES = 4.0
 """How well both are known before anything is seen (common practice, no source)."""
 _READING_DEGREES = 30.0
+_ROUNDS = 20
 UNSEEN = "what is usual elsewhere; common practice, no source"
 
 
@@ -73,7 +74,7 @@ def between_barrels(groups: Iterable[AlikeGroup], one: float, one_degrees: float
     """Return the variance between like barrels, and by how many degrees of freedom it is known.
 
     `one` is the variance of one score, `usual` what is expected of like barrels. What was seen and what is usual are
-    weighed by how surely each is known; how surely a variance is known hangs on itself, so that is done twice.
+    weighed by the degrees of freedom of each; how many those are hangs on the variance itself, so that is repeated.
     """
     seen = list(groups)
     degrees = sum(each.degrees for each in seen)
@@ -81,13 +82,12 @@ def between_barrels(groups: Iterable[AlikeGroup], one: float, one_degrees: float
         return usual, USUAL_DEGREES
     of_means = sum(each.degrees * each.variance for each in seen) / degrees
     by_scores = one * sum(each.degrees * each.of_score for each in seen) / degrees
-    found, weight_usual = usual, USUAL_DEGREES / (2 * usual**2)
-    weight = 0.0
-    for _ in range(2):
-        weight = 1 / (2 * (found + by_scores) ** 2 / degrees + 2 * by_scores**2 / one_degrees)
-        together = weight * (of_means - by_scores) + weight_usual * usual
-        found = max(together / (weight + weight_usual), usual / 100)
-    return found, max(USUAL_DEGREES, 2 * found**2 * (weight + weight_usual))
+    found = usual
+    for _ in range(_ROUNDS):
+        seen_by = 2 * found**2 / (2 * (found + by_scores) ** 2 / degrees + 2 * by_scores**2 / one_degrees)
+        together = seen_by * (of_means - by_scores) + USUAL_DEGREES * usual
+        found = max(together / (seen_by + USUAL_DEGREES), usual / 100)
+    return found, USUAL_DEGREES + seen_by
 
 
 def _shares(poured: Flight, measure: str) -> "np.ndarray[tuple[int, ...], np.dtype[np.float64]]":
