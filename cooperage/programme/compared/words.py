@@ -46,7 +46,8 @@ def apart_words(trial: BarrelTrial, size: float, units: Units = DEFAULT, *, with
         number = show(Quantity.NUMBER, abs(size), units, digits=_digits(trial))
         return f"{number} points" if with_unit else number
     declared = PROPERTIES[trial.measure]
-    text = show_spread(declared.quantity, abs(size), sum(declared.usual) / 2, units)
+    middle = sum(declared.usual) / 2
+    text = show_spread(declared.quantity, abs(size), middle, units, like=declared.uncertainty)
     return text if with_unit else text.removesuffix(unit_written(declared.quantity, units)).strip()
 
 

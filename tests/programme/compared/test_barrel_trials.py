@@ -155,7 +155,7 @@ def test_what_is_due_stands_on_its_day(six: Book) -> None:
 
 
 def test_a_trial_of_readings_is_answered_by_what_was_read_since(six: Book) -> None:
-    six.write(acts.Reading(vessel="B-1", property="va_g_l", value=0.9))  # before it began
+    six.write(acts.Reading(vessel="B-1", property="va_g_l", value=0.35))  # before it began
     trial = kept(six, measure="va", difference="0.1", days=in_days(six, 1))
     assert (trial.measure, trial.scale, trial.tasters) == ("va_g_l", "", ())
     with pytest.raises(NothingLeftToPour, match="answered by readings"):
