@@ -66,6 +66,8 @@ OTHERS = {
     *("demo", "export", "guide", "help", "orders do", "orders move", "orders print", "orders withdraw"),
     *("import", "lab", "restore", "retire", "serve", "sheet", "taste reveal", "taste score", "taste start"),
     *("ready define", "ready definitions", "ready withdraw"),
+    # a trial across barrels has a walk of its own, in test_trial_barrels.py
+    *(f"trial barrels {name}" for name in ("flight", "list", "plan", "results", "show", "withdraw")),
     *("taste difference", "taste judge", "taste peek", "taste words add", "taste words rename", "taste words retire"),
 }
 # What is refused while a flight is blind, or asked back: {code} is a glass of it, {file} a table with faults in it.

@@ -19,7 +19,7 @@ _trial = click.argument(
 )
 _PLANNED = (
     "cooperage trial barrels plan 'does topping monthly keep it fresher?' --barrels 'lot QU-25' "
-    "--treatment weekly --treatment monthly --code TOPPING --keep"
+    "--treatment weekly --treatment monthly --trial TOPPING --keep"
 )
 
 barrels_group = CommandGroup(
@@ -85,14 +85,20 @@ barrels_group = CommandGroup(
     help="How sure [%] a difference is that is found.",
 )
 @option("--seed", type=int, metavar="NUMBER", help="Draw with this seed (default: a new one).")
-@option("--code", metavar="TRIAL", default="", help="Code for the trial (default: made from the date).")
+@option("--trial", "code", metavar="CODE", default="", help="Code for the trial (default: made from the date).")
 @option("--keep", is_flag=True, help="Keep the trial, which stands from then on; without it nothing is written.")
 @hand_option
 @json_option
 @click.pass_context
 def plan_command(
-    ctx: click.Context, /, barrels: str, keep: bool, hand: str | None, as_json: bool, **asked: Any
-) -> None:  # noqa: ANN401 - what is asked of the trial
+    ctx: click.Context,
+    /,
+    barrels: str,
+    keep: bool,
+    hand: str | None,
+    as_json: bool,
+    **asked: Any,  # noqa: ANN401 - what is asked of the trial
+) -> None:
     """Show what a trial of these barrels could find before anything is kept; with --keep draw treatments and keep it.
 
     The barrel is what is treated, so barrels treated alike are the error: glasses and tasters do not make up for few.

@@ -10,6 +10,7 @@ from cooperage.book import Book, Cellar, Standing
 from cooperage.book.declared.properties import PROPERTIES, canonical_property
 from cooperage.errors import BadInput
 from cooperage.programme.compared.blocking import block_of, kind_of, parted
+from cooperage.programme.compared.kept import check_trial
 from cooperage.programme.compared.layout import assign, numbered
 from cooperage.programme.compared.power import LEVEL, BarrelSpread, TrialPower, of_layout
 from cooperage.programme.compared.spread import spread_of_readings, spread_of_scores
@@ -145,6 +146,7 @@ def plan_trial(
         hand=asked.hand,
         written_at=book.now(),
     )
+    check_trial(trial)
     power = power_of(trial)
     found = None if trial.difference is None else power.power(trial.difference)[0]
     trial = replace(trial, stated=StatedBefore(spread, found, power.least()[0]))
