@@ -118,7 +118,7 @@ def power_lines(planned: PlannedTrial, units: Units = DEFAULT) -> list[str]:
     if trial.difference is not None:
         found, low, high = power.power(trial.difference)
         wanted = apart_words(trial, trial.difference, units)
-        known = f"{_in_100(low)} to {_in_100(high)}, as far as the spread is known"
+        known = f"{_in_100(low).removesuffix(' of 100')} to {_in_100(high)}, as far as the spread is known"
         lines.append(f"A difference of {wanted} would be found in {_in_100(found)} such trials ({known}).")
     lines.append(f"The least difference found in 8 of 10: {least}{f' ({band})' if band else ''}.")
     if trial.difference is not None:
