@@ -1,5 +1,6 @@
 """`cooperage trial barrels`: a lot split over treatments, barrel by barrel: planned, poured for, answered."""
 
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -11,9 +12,12 @@ from cooperage.cli.shared.digits import four_digits
 from cooperage.units import DEFAULT, local_day, read_day
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from cooperage.programme.compared.planning import AskedOfTrial, PlannedTrial
     from cooperage.programme.compared.trial import BarrelTrial
 
+_COLUMNS = 76
 _trial = click.argument(
     "code", metavar="TRIAL", shell_complete=BARREL_TRIALS, help="Code of the trial, as `list` shows it."
 )
@@ -122,7 +126,7 @@ def plan_command(
         click.echo(f"Kept as {trial.code}: it stands from now on.")
         _print_trial(trial, book)
     else:
-        click.echo("Nothing is kept: the same command with --keep draws the treatments and keeps it.")
+        click.echo("Nothing is kept; repeat it with --keep to draw the treatments and keep it.")
 
 
 def _asked(asked: dict[str, Any], hand: str, now: Any) -> "AskedOfTrial":  # noqa: ANN401 - a moment
@@ -144,14 +148,18 @@ def _of_a_barrel(text: str) -> tuple[str, str]:
     return tag.strip(), name.strip()
 
 
+def _print_lines(lines: "Sequence[str]") -> None:
+    """Print sentences, each wrapped to a terminal of 80 columns."""
+    for line in lines:
+        click.echo(fill(line, _COLUMNS, subsequent_indent="  ", break_on_hyphens=False))
+
+
 def _print_plan(planned: "PlannedTrial") -> None:
     from cooperage.programme.compared.words import BARRELS_HEAD, barrels_cells, design_words, measure_words, power_lines
 
     units = settings().units
     click.echo(f"{planned.trial.question}  ({measure_words(planned.trial)})")
-    click.echo(design_words(planned.trial))
-    for line in power_lines(planned, units):
-        click.echo(line)
+    _print_lines([design_words(planned.trial), *power_lines(planned, units)])
     print_table(BARRELS_HEAD, barrels_cells(planned, units), right=(0, 1))
 
 
@@ -238,8 +246,7 @@ def _print_trial(trial: "BarrelTrial", book: Any) -> None:  # noqa: ANN401 - a B
     from cooperage.programme.compared.brief import state_words
     from cooperage.programme.compared.words import SITTINGS_HEAD, sittings_cells, treatment_lines
 
-    for line in treatment_lines(trial):
-        click.echo(line)
+    _print_lines(treatment_lines(trial))
     print_table(SITTINGS_HEAD, sittings_cells(trial), right=(0,))
     click.echo(f"{trial.code}: {state_words(trial, local_day(book.now()))}")
 
@@ -298,9 +305,7 @@ def show_command(ctx: click.Context, code: str, as_json: bool) -> None:
         print_json(_trial_row(trial))
         return
     click.echo(f"{trial.question}  ({measure_words(trial)})")
-    click.echo(design_words(trial))
-    click.echo(spread_words(trial, trial.stated.spread, units))
-    click.echo(stated_words(trial, units))
+    _print_lines([design_words(trial), spread_words(trial, trial.stated.spread, units), stated_words(trial, units)])
     _print_trial(trial, book)
 
 
@@ -346,8 +351,7 @@ def results_command(ctx: click.Context, code: str, as_json: bool) -> None:
         return
     click.echo(f"{outcome.trial.question}  ({measure_words(outcome.trial)})")
     print_table(MEANS_HEAD, means_cells(outcome, units), right=(1, 2, 3, 4))
-    for line in (*outcome_lines(outcome, units), stated_words(outcome.trial, units)):
-        click.echo(line)
+    _print_lines([*outcome_lines(outcome, units), stated_words(outcome.trial, units)])
 
 
 def _outcome_row(outcome: Any) -> dict[str, Any]:  # noqa: ANN401 - a TrialOutcome
