@@ -36,6 +36,9 @@ from cooperage.programme.compared.trial import (
 from cooperage.units import local_day
 
 
+_FIGURES = ("barrel", "score", "barrel_degrees", "score_degrees")
+
+
 def barrel_trials(book: Book) -> list[BarrelTrial]:
     """List every trial across barrels, newest first."""
     with book.reading() as connection:
@@ -85,7 +88,7 @@ def trial_of_row(
     """Return the trial of a row as `trial_row` makes it; raises KeyError, TypeError, ValueError where it is none."""
     stated = dict(row["stated"])
     spread = dict(stated["spread"])
-    figures = (float(spread[name]) for name in ("barrel", "score", "barrel_degrees", "score_degrees"))
+    barrel, score, of_barrel, of_score = (float(spread[name]) for name in _FIGURES)
     power = None if stated["power"] is None else float(stated["power"])
     read: dict[str, Any] = {
         "treatments": tuple(TrialTreatment(*each) for each in row["treatments"]),
@@ -93,7 +96,9 @@ def trial_of_row(
         "blocked_by": tuple(row["blocked_by"]),
         "sittings": tuple(Sitting(date.fromisoformat(day), tuple(blocks)) for day, blocks in row["sittings"]),
         "tasters": tuple(row["tasters"]),
-        "stated": StatedBefore(BarrelSpread(*figures, of=str(spread["of"])), power, float(stated["least"])),
+        "stated": StatedBefore(
+            BarrelSpread(barrel, score, of_barrel, of_score, str(spread["of"])), power, float(stated["least"])
+        ),
     }
     row = {name: value for name, value in row.items() if name != "barrels"}
     return BarrelTrial(**row | read, poured=poured, withdrawn=withdrawn)

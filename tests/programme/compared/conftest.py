@@ -78,7 +78,7 @@ def taste(book: Book, code: str, given: Mapping[str, float], *, revealed: bool =
     trial, _, poured = pour_sitting(book, code)
     for glass in poured.glasses:
         for place, taster in enumerate(trial.tasters):
-            if glass.vessel in given:
+            if glass.vessel is not None and glass.vessel in given:
                 score(book, poured.code, glass.code, taster, given[glass.vessel] + 0.5 * place)
     if revealed:
         reveal(book, poured.code, sure=True)
