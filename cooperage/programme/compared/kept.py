@@ -35,7 +35,6 @@ from cooperage.programme.compared.trial import (
 )
 from cooperage.units import local_day
 
-
 _FIGURES = ("barrel", "score", "barrel_degrees", "score_degrees")
 
 
@@ -88,7 +87,8 @@ def trial_of_row(
     """Return the trial of a row as `trial_row` makes it; raises KeyError, TypeError, ValueError where it is none."""
     stated = dict(row["stated"])
     spread = dict(stated["spread"])
-    barrel, score, of_barrel, of_score = (float(spread[name]) for name in _FIGURES)
+    figures = {name: float(spread[name]) for name in _FIGURES}
+    known = replace(BarrelSpread(0, 0, 0, 0, str(spread["of"])), **figures)
     power = None if stated["power"] is None else float(stated["power"])
     read: dict[str, Any] = {
         "treatments": tuple(TrialTreatment(*each) for each in row["treatments"]),
@@ -96,9 +96,7 @@ def trial_of_row(
         "blocked_by": tuple(row["blocked_by"]),
         "sittings": tuple(Sitting(date.fromisoformat(day), tuple(blocks)) for day, blocks in row["sittings"]),
         "tasters": tuple(row["tasters"]),
-        "stated": StatedBefore(
-            BarrelSpread(barrel, score, of_barrel, of_score, str(spread["of"])), power, float(stated["least"])
-        ),
+        "stated": StatedBefore(known, power, float(stated["least"])),
     }
     row = {name: value for name, value in row.items() if name != "barrels"}
     return BarrelTrial(**row | read, poured=poured, withdrawn=withdrawn)
