@@ -285,7 +285,7 @@ def list_command(ctx: click.Context, as_json: bool) -> None:
     "show",
     examples=(
         f"{_PLANNED} && cooperage trial barrels show TOPPING",
-        f"{_PLANNED} && cooperage trial barrels show TOPPING --json",
+        "cooperage trial barrels show TOPPING --json",
     ),
 )
 @_trial
@@ -312,8 +312,8 @@ def show_command(ctx: click.Context, code: str, as_json: bool) -> None:
 @barrels_group.command(
     "flight",
     examples=(
-        f"{_PLANNED} && cooperage trial barrels flight TOPPING",
-        f"{_PLANNED} && cooperage trial barrels flight TOPPING --json",
+        f"{_PLANNED} --day today --day tomorrow && cooperage trial barrels flight TOPPING",
+        "cooperage trial barrels flight TOPPING --json",
     ),
 )
 @_trial
@@ -335,7 +335,13 @@ def flight_command(ctx: click.Context, code: str, as_json: bool) -> None:
 
 @barrels_group.command(
     "results",
-    examples=(f"{_PLANNED} && cooperage trial barrels results TOPPING   # refused: nothing is revealed",),
+    examples=(
+        "cooperage trial barrels plan 'more VA in the loft?' --barrels 'B-042 B-048 B-006 B-012' --compare room "
+        "--measure va --trial LOFT --keep && echo 'B-042 VA 0.41' | cooperage lab - --sure && echo 'B-048 VA 0.38' | "
+        "cooperage lab - --sure && echo 'B-006 VA 0.36' | cooperage lab - --sure && echo 'B-012 VA 0.33' | "
+        "cooperage lab - --sure && cooperage trial barrels results LOFT",
+        "cooperage trial barrels results LOFT --json",
+    ),
 )
 @_trial
 @json_option
@@ -403,7 +409,8 @@ def _outcome_row(outcome: Any) -> dict[str, Any]:  # noqa: ANN401 - a TrialOutco
     "withdraw",
     examples=(
         f"{_PLANNED} && cooperage trial barrels withdraw TOPPING --why 'two barrels leak'",
-        f"{_PLANNED} && cooperage trial barrels withdraw TOPPING --why 'the lot is sold' --json",
+        f"{_PLANNED.replace('TOPPING', 'MONTHLY')} && "
+        "cooperage trial barrels withdraw MONTHLY --why 'the lot is sold' --json",
     ),
 )
 @_trial
