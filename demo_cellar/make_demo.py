@@ -17,6 +17,8 @@ from making.orders import COLUMNS as ORDER_COLUMNS
 from making.orders import order_rows
 from making.senses import sensed
 from making.story import Story, plan_the_ordinary
+from making.trials import COLUMNS as TRIAL_COLUMNS
+from making.trials import poured_rows, trial_rows
 from making.truth import Cask
 from making.turns import Tastings, lots_rows, plan_the_turns
 
@@ -89,8 +91,11 @@ def make(folder: Path) -> dict[str, int]:
     plan_the_ordinary(story)
     plan_the_turns(story, tastings)
     story.run()
+    chance = Random(SEED + 3)
+    flight, scores, servings = poured_rows(chance)
     score_columns = (
         *("flight", "glass", "position", "vessel", "taster", "score", "marks", "words", "verdict", "weeks", "written"),
+        "what",
     )
     flight_columns = ("code", "name", "scale", "poured", "revealed", "revealed_by", "attributes")
     lots = lots_rows()
@@ -99,10 +104,11 @@ def make(folder: Path) -> dict[str, int]:
         "vessels": (VESSEL_COLUMNS, vessel_rows(bought)),
         "lots": (tuple(lots[0]), lots),
         "entries": (COLUMNS, in_written_order([*story.diary.rows, *sensed(SEED + 1), *tastings.judged.rows])),
-        "flights": (flight_columns, tastings.flights),
-        "scores": (score_columns, tastings.scores),
-        "servings": (("flight", "taster", "place", "glasses", "drawn"), tastings.servings),
+        "flights": (flight_columns, sorted([*tastings.flights, flight], key=lambda row: row["poured"])),
+        "scores": (score_columns, [*tastings.scores, *scores]),
+        "servings": (("flight", "taster", "place", "glasses", "drawn"), [*tastings.servings, *servings]),
         "orders": (ORDER_COLUMNS, order_rows()),
+        "trials": (TRIAL_COLUMNS, trial_rows(chance)),
     }
     for name, (columns, rows) in tables.items():
         write_csv(folder / f"{name}.csv", columns, rows)

@@ -129,9 +129,11 @@ def test_the_history_is_two_years_of_every_kind(standing: Any, log: Any) -> None
     assert sum((entry.written_at - entry.happened_at).days >= 1 for entry in log) >= 5
 
 
-def test_seven_flights_with_four_tasters(demo: Any) -> None:
-    """Seven flights, each scored in full by the same four tasters; one pours a barrel twice."""
+def test_seven_flights_of_barrels_and_a_trial_with_four_tasters(demo: Any) -> None:
+    """Eight flights, each scored in full by the same four tasters; one pours a barrel twice, one is of blends."""
     poured = flights(demo)
+    assert [each.code for each in poured if all(glass.vessel is None for glass in each.glasses)] == ["TR-1"]
+    poured = [each for each in poured if each.code != "TR-1"]
     assert len(poured) == 7
     for flight in poured:
         assert len(flight.tasters) == 4

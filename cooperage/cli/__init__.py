@@ -95,7 +95,7 @@ _ROOMS = {
     "serve": ("serve", "Show the cellar's screen in a browser."),
     "taste": ("taste", "Pour blind flights, record scores, reveal them."),
     "blend": ("blend", "Compose a blend from the stocks at hand."),
-    "trial": ("trial", "Try blends on the bench by design, and find the best one."),
+    "trial": ("trial", "Compare blends on the bench by a designed trial, and find the best one."),
     "calc": ("calc", "Calculate a strength, sweetness, dose or level."),
     "report": ("reports", "Print a report."),
     "label": ("reports", "Print a card for a vessel, lot or bottling, with a QR code that a scanner types as its tag."),

@@ -26,6 +26,7 @@ TOPICS = (
     "ready",
     "compare",
     "blend",
+    "trials",
     "bottling",
     "book",
     "reports",

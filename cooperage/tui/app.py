@@ -90,6 +90,7 @@ PAGES: tuple[Page, ...] = (
     Page("f9", "book", "cooperage.tui.book.screen.BookScreen"),
     Page("", "losses", "cooperage.tui.losses.screen.LossesScreen", "losses and warnings"),
     Page("", "figures", "cooperage.tui.figures.screen.FiguresScreen", "readings worth taking, forecasts scored"),
+    Page("", "trials", "cooperage.tui.trials.screen.TrialsScreen", "blends tried by design, and the best of them"),
 )
 
 

@@ -28,6 +28,10 @@ MARKS: dict[str, tuple[float, ...]] = {"QX71": (3.171, 7.313), "QX72": (1.137, 2
 VERDICTS = {"QX71": ("quarantine", ""), "QX72": ("look again", "97"), "QX73": ("ready", "")}
 MEANS = ("15.642", "6.706", "16.565", "78.21", "33.53", "82.825")
 SWAPPED = {"QX71": "B-002", "QX72": "B-001", "QX73": "B-002"}
+# A trial that is poured: which of its glasses each code is, and what that was given.
+TRIED = {"QX81": 1, "QX82": 2, "QX83": 3}
+TASTED: dict[str, tuple[float, ...]] = {"QX81": (11.173, 15.317), "QX82": (5.719, 9.853), "QX83": (14.619, 17.151)}
+BLENDS = {1: (100, 0), 2: (0, 100), 3: (50, 50)}
 BEST = str(demo_folder() / "briefs" / "best_barrels.toml")
 
 # Every command that reads the book, with what it is asked; {code} is the blind flight.
@@ -56,6 +60,11 @@ READS = [
     ["taste", "carry-over", "BLIND"],
     ["taste", "tasters"],
     ["trace", "SALT-25"],
+    ["trial", "list"],
+    ["trial", "plan", "B-003", "B-004"],
+    ["trial", "results", "TR-1"],
+    ["trial", "hand-over", "TR-1"],
+    ["trial", "sheet", "TR-9"],
     ["upkeep", "B-001"],
     ["wood"],
     ["wood", "B-001"],
@@ -68,6 +77,7 @@ OTHERS = {
     *("ready define", "ready definitions", "ready withdraw"),
     # a trial across barrels has a walk of its own, in test_trial_barrels.py
     *(f"trial barrels {name}" for name in ("flight", "list", "plan", "results", "show", "withdraw")),
+    *("trial pour", "trial withdraw"),
     *("taste difference", "taste judge", "taste peek", "taste words add", "taste words rename", "taste words retire"),
 }
 # What is refused while a flight is blind, or asked back: {code} is a glass of it, {file} a table with faults in it.
@@ -82,6 +92,10 @@ REFUSALS = [
     ["taste", "score", "BLIND", "QX71", "Ada", "--line", "6 12 kept; huh"],
     ["taste", "score", "BLIND", "--file", "{file}"],
     ["taste", "start", "B-001", "--code", "BLIND"],
+    ["trial", "results", "TR-9"],
+    ["trial", "hand-over", "TR-9"],
+    ["trial", "pour", "TR-9"],
+    ["taste", "results", "TRIAL"],
 ]
 
 
@@ -90,19 +104,47 @@ def with_blind_flight(demo_file: Path, folder: Path, held: dict[str, str], given
     shutil.copy(demo_file, folder / "cellar.db")
     (folder / "flights.csv").write_text(
         "code,name,scale,poured,attributes,id\nBLIND,test,0-20,yesterday 14:00,honey=0-10,blind-flight\n"
+        "TRIAL,tried,0-20,yesterday 15:00,,blind-trial\n"
     )
+    write_trial(folder)
     with (folder / "scores.csv").open("w", newline="") as file:
         rows = csv.writer(file)
-        rows.writerow(["flight", "glass", "vessel", "taster", "score", "words", "marks", "verdict", "weeks"])
+        rows.writerow(["flight", "glass", "vessel", "taster", "score", "words", "marks", "verdict", "weeks", "what"])
         for code, vessel in held.items():
             for taster, value, mark in zip(("Ada", "Bea"), given[code], MARKS[code], strict=True):
                 verdict = VERDICTS[code] if given is GIVEN else ("keep", "")
                 honey = f"honey={mark if given is GIVEN else 10 - mark}"
-                rows.writerow(["BLIND", code, vessel, taster, value, f"xyzzy of {code}", honey, *verdict])
-        rows.writerow(["BLIND", "QX74", "B-001" if held is POURED else "B-002", *[""] * 6])
+                rows.writerow(["BLIND", code, vessel, taster, value, f"xyzzy of {code}", honey, *verdict, ""])
+        rows.writerow(["BLIND", "QX74", "B-001" if held is POURED else "B-002", *[""] * 7])
+        for code, tried in TRIED.items():
+            number = tried if held is POURED else 4 - tried
+            for taster, value in zip(("Ada", "Bea"), TASTED[code], strict=True):
+                figure = value if held is POURED else 20 - value
+                rows.writerow(["TRIAL", code, "", taster, figure, f"xyzzy of {code}", "", "", "", contents(number)])
     done = CliRunner().invoke(main, ["--cellar", str(folder / "cellar.db"), "import", str(folder)])
     assert done.exit_code == 0, done.output
     return folder / "cellar.db"
+
+
+def contents(number: int) -> str:
+    parts = zip(BLENDS[number], ("B-001", "B-002"), strict=True)
+    return f"TR-9/{number}: {', '.join(f'{ml} ml {tag}' for ml, tag in parts if ml)}"
+
+
+def write_trial(folder: Path) -> None:
+    """The trial that the flight TRIAL is a session of."""
+    stocks: list[Any] = [
+        {"name": tag, "vessels": [tag], "low": 0.0, "high": 1.0, "figures": {}} for tag in ("B-001", "B-002")
+    ]
+    glasses = [
+        {"session": 1, "planned": [ml / 100 for ml in parts], "ml": [float(ml) for ml in parts]}
+        for parts in BLENDS.values()
+    ]
+    with (folder / "trials.csv").open("w", newline="") as file:
+        rows = csv.writer(file)
+        rows.writerow(["code", "stocks", "design", "degree", "glasses", "step_ml", "scale", "flights", "id", "written"])
+        made = ["centroid", 2, json.dumps(glasses), 1, "0-20", "1=TRIAL", "blind-trial", "yesterday 12:00"]
+        rows.writerow(["TR-9", json.dumps(stocks), *made])
 
 
 @pytest.fixture(scope="module")
@@ -130,12 +172,13 @@ def tells(text: str) -> list[str]:
 def names_it(line: str) -> bool:
     """A glass beside what is in it, or what was said of it."""
     paired = any(code in line for code in POURED) and any(re.search(rf"\b{each}\b", line) for each in POURED.values())
-    return paired or "xyzzy" in line
+    tried = any(code in line for code in TRIED) and (" ml B-00" in line or "TR-9/" in line)
+    return paired or tried or "xyzzy" in line
 
 
 def has_a_figure_of_it(line: str) -> bool:
     """A score, or the mean of a glass."""
-    figures = [*MEANS, *(str(value) for each in (GIVEN, MARKS) for values in each.values() for value in values)]
+    figures = [*MEANS, *(str(value) for each in (GIVEN, MARKS, TASTED) for values in each.values() for value in values)]
     return any(re.search(rf"(?<![\d.]){re.escape(figure)}(?!\d)", line) for figure in figures)
 
 
@@ -154,7 +197,7 @@ def commands(command: click.Command, words: tuple[str, ...] = ()) -> list[str]:
 
 def test_every_command_is_walked() -> None:
     """A new command is put among those that read the book, or among the others, by whoever adds it."""
-    walked = OTHERS | {" ".join(words[:2] if words[0] in ("taste", "blend") else words[:1]) for words in READS}
+    walked = OTHERS | {" ".join(words[:2] if words[0] in ("taste", "blend", "trial") else words[:1]) for words in READS}
     walked = (walked - {"taste words"}) | {"taste words list"}
     there = {name for name in commands(main) if name.partition(" ")[0] not in ("log", "order", "calc")}
     assert there == walked
@@ -232,8 +275,15 @@ def objects(value: Any) -> list[str]:
 def test_once_revealed_they_do_tell(blind: Any) -> None:
     """The walk can fail: of the same flight, revealed, results, pool, history and export tell."""
     assert blind.run("taste", "reveal", "BLIND").exit_code == 1  # a glass is left to score
-    blind.run("taste", "reveal", "BLIND", "--sure")
-    for words in (["taste", "results", "BLIND"], ["taste", "flights", "--json"], ["barrel", "B-001", "--json"]):
+    for code in ("BLIND", "TRIAL"):
+        blind.run("taste", "reveal", code, "--sure")
+    assert blind.run("trial", "results", "TR-9").exit_code == 0
+    for words in (
+        ["taste", "results", "BLIND"],
+        ["taste", "results", "TRIAL"],
+        ["taste", "flights", "--json"],
+        ["barrel", "B-001", "--json"],
+    ):
         assert tells("\n".join(objects(json.loads(done)) if (done := blind.run(*words).stdout)[:1] in "[{" else [done]))
 
 

@@ -51,8 +51,8 @@ IMPERATIVES = frozenset(
     re.findall(
         r"\w+",
         "Add Bottle Calculate Check Compare Compose Convert Copy Correct Estimate Fill Find Forecast Import List "
-        "Look Move Open Pour Print Pull Rack Receive Record Register Restore Retire Reveal Scale Show Solve Strike Top "
-        "Trace Withdraw Write",
+        "Look Move Open Plan Pour Print Pull Rack Receive Record Register Restore Retire Reveal Scale Show Solve "
+        "Strike Top Trace Withdraw Write",
     )
 )
 

@@ -1,5 +1,6 @@
 """The best blend of a fitted surface, and how sure that is."""
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -8,14 +9,18 @@ from numpy.typing import ArrayLike
 
 from cooperage.blending.mixture.region import Region
 from cooperage.blending.mixture.surfaces import Surfaces
-from cooperage.blending.mixture.terms import model_matrix
 from cooperage.blending.stocks.pool import Floats
+from cooperage.errors import BadInput
 
 Goal = float | str
 """What is wanted of a score: "high", "low", or a value to come near to."""
 
 _STARTS = 6
 _LIKE = 0.95
+
+
+class NoSuchGoal(BadInput):
+    """What is wanted of a score is neither high nor low nor a number."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +45,15 @@ class BestBlend:
     alike: Floats
     share_range: Floats
 
+    def few_alike(self, count: int) -> Floats:
+        """Return so many at most of the blends alike, shape (k, q), each as far as can be from the best and others."""
+        apart, chosen = ((self.alike - self.shares) ** 2).sum(axis=1), []
+        for _ in range(min(count, len(self.alike))):
+            chosen.append(int(apart.argmax()))
+            apart = np.minimum(apart, ((self.alike - self.alike[chosen[-1]]) ** 2).sum(axis=1))
+        few: Floats = self.alike[chosen]
+        return few
+
 
 def best_blend(
     surfaces: Surfaces,
@@ -54,8 +68,17 @@ def best_blend(
 
     `goal` is "high", "low", or a score to come near to: then the expected squared distance is least. `tasted`, shape
     (m, q), are blends to hold it against; `stocks`, shape (k, q), the blends of one stock (all that lie in the region
-    where it is not given).
+    where it is not given). Raises NoSuchGoal.
+
+    >>> from cooperage.blending import Region, best_blend, draw_surfaces, fit_scheffe, simplex_lattice
+    >>> thrice = simplex_lattice(2, 4).repeat(3, axis=0)
+    >>> fit = fit_scheffe(thrice, [10, 10, 11, 12, 13, 12, 13, 13, 14, 12, 11, 12, 9, 10, 9])
+    >>> found = best_blend(draw_surfaces(fit), Region.whole(2))
+    >>> [round(float(share), 1) for share in found.shares], found.chance_over_stocks > 0.99
+    ([0.5, 0.5], True)
     """
+    if goal not in ("high", "low") if isinstance(goal, str) else not math.isfinite(goal):
+        raise NoSuchGoal(f'want a score "high", "low", or near to a number, not {goal!r}')
     grid = region.grid()
     alone = np.eye(region.components) if stocks is None else np.atleast_2d(np.asarray(stocks, dtype=np.float64))
     alone = alone[region.holds(alone)] if stocks is None else alone
@@ -95,7 +118,7 @@ def _best_point(surfaces: Surfaces, region: Region, grid: Floats, goal: Goal) ->
     mean, spread = surfaces.mean, np.cov(surfaces.coefficients.T)
 
     def loss(points: Floats) -> Floats:
-        rows = model_matrix(points, surfaces.degree)
+        rows = surfaces.rows(points)
         expected: Floats = rows @ mean
         if isinstance(goal, str):
             return -expected if goal == "high" else expected

@@ -11,13 +11,17 @@ import numpy as np
 from cooperage.blending.mixture.region import Region
 from cooperage.blending.stocks.pool import Flags, Floats
 
+MOST_CORNERS = 200
+
 
 @dataclass(frozen=True)
 class Candidates:
     """Points that a design may choose from, shape (n, q), and what each is.
 
     `kinds` are "corner", "edge" (its midpoint), "face" (its centroid), "centre" (of all corners) or "inner" (midway
-    from the centre to a corner). >>> from cooperage.blending import Region, candidate_points
+    from the centre to a corner).
+
+    >>> from cooperage.blending import Region, candidate_points
     >>> candidate_points(Region.whole(3)).kinds[:3]
     ('corner', 'corner', 'corner')
     """
@@ -31,13 +35,21 @@ class Candidates:
 
 
 def candidate_points(region: Region) -> Candidates:
-    """Return the points of a region that are worth trying, each once: as the first kind it is."""
+    """Return the points of a region that are worth trying, each once: as the first kind it is.
+
+    With more than `MOST_CORNERS` corners midpoints of edges are left out: there are thousands.
+
+    >>> from cooperage.blending import Region, candidate_points
+    >>> found = candidate_points(Region.of([0.2, 0.2], [0.8, 0.8]))
+    >>> found.kinds, found.points[:2].tolist()
+    (('corner', 'corner', 'edge', 'inner', 'inner'), [[0.2, 0.8], [0.8, 0.2]])
+    """
     corners = region.vertices()
     tight = region.tight(corners)
     centre = corners.mean(axis=0, keepdims=True)
     sets = {
         "corner": corners,
-        "edge": (corners[(ends := _edges(tight))[0]] + corners[ends[1]]) / 2,
+        "edge": _midpoints(corners, tight) if len(corners) <= MOST_CORNERS else corners[:0],
         "face": _face_centroids(corners, tight),
         "centre": centre,
         "inner": (corners + centre) / 2,
@@ -49,13 +61,14 @@ def candidate_points(region: Region) -> Candidates:
     return Candidates(points[kept], tuple(kinds[at] for at in kept))
 
 
-def _edges(tight: Flags) -> tuple[np.ndarray, np.ndarray]:
-    """Return pairs of corners with an edge between: on the limits that both are on lies no third corner."""
+def _midpoints(corners: Floats, tight: Flags) -> Floats:
+    """Return the middles of corners with an edge between: on the limits that both are on lies no third corner."""
     first, second = np.triu_indices(len(tight), 1)
     both = tight[first] & tight[second]
     off = both.astype(np.float64) @ (~tight).T.astype(np.float64)  # of those limits, how many each corner is not on
     joined = (off == 0).sum(axis=1) == 2
-    return first[joined], second[joined]
+    middles: Floats = (corners[first[joined]] + corners[second[joined]]) / 2
+    return middles
 
 
 def _face_centroids(corners: Floats, tight: Flags) -> Floats:

@@ -44,7 +44,7 @@ def d_optimal(
     """Return the n blends among candidates that make the determinant of a model greatest.
 
     `candidates` has shape (N, q); `blocks` are the numbers of glasses of the sessions, which sum to n (all in one where
-    it is not given); `fixed` are blends that are in it in any case, and count among the n. Without `repeats` each
+    it is not given); `fixed` are blends that are tasted anyway, and count among the n. Without `repeats` each
     candidate is taken once at most. The same seed gives the same design. Raises NoSuchDesign where the candidates or
     the number of blends cannot separate the terms.
 
@@ -74,7 +74,7 @@ def d_optimal(
 
 
 def allocate(
-    points: ArrayLike, sizes: Sequence[int], degree: Degree = 2, *, seed: int = 0, starts: int = 20
+    points: ArrayLike, sizes: Sequence[int], degree: Degree = 2, *, seed: int = 0, starts: int = 10
 ) -> Integers:
     """Return the session of each blend, from 0, so that sessions hide as little of the blends as can be.
 
@@ -92,7 +92,7 @@ def allocate(
     best, reached = np.repeat(np.arange(len(sizes)), sizes), float("-inf")
     for _ in range(starts if len(sizes) > 1 else 0):
         session = _swapped(leaves, rng.permutation(np.repeat(np.arange(len(sizes)), sizes)), len(sizes))
-        found = _spread(leaves, session[None], len(sizes))[0]
+        found = _logarithm(_products(leaves, session, len(sizes)))
         if found > reached + 1e-9:
             best, reached = session, float(found)
     return best
@@ -115,19 +115,35 @@ def _swapped(leaves: Floats, session: Integers, count: int) -> Integers:
     while True:
         apart = session[first] != session[second]
         one, other = first[apart], second[apart]
-        tried = np.tile(session, (len(one), 1))
-        rows = np.arange(len(one))
-        tried[rows, one], tried[rows, other] = session[other], session[one]
-        found = _spread(leaves, tried, count)
-        if not len(found) or found.max() <= _spread(leaves, session[None], count)[0] + 1e-9:
+        now, found = _logarithm(_products(leaves, session, count)), _if_swapped(leaves, session, count, one, other)
+        if not len(found) or found.max() <= now + 1e-9:
             return session
-        session = tried[found.argmax()]
+        best = int(found.argmax())
+        session = session.copy()
+        session[[one[best], other[best]]] = session[[other[best], one[best]]]
 
 
-def _spread(leaves: Floats, sessions: Integers, count: int) -> Floats:
-    """Return the log determinant of the sessions' columns beside the model's, for each allocation of (k, n)."""
-    marks = (sessions[:, :, None] == np.arange(1, count)).astype(np.float64)
-    logs: Floats = np.linalg.slogdet(np.einsum("kni,nm,kmj->kij", marks, leaves, marks, optimize=True))[1]
+def _if_swapped(leaves: Floats, session: Integers, count: int, one: Integers, other: Integers) -> Floats:
+    """Return the log determinant if one blend were swapped with the other, for each pair of shape (k,)."""
+    marks = np.eye(count)[session]
+    shown = leaves @ marks
+    turned, moved = shown[other] - shown[one], marks[one] - marks[other]
+    size = leaves[one, one] + leaves[other, other] - 2 * leaves[one, other]
+    across = turned[:, :, None] * moved[:, None, :]
+    change = across + across.transpose(0, 2, 1) + size[:, None, None] * moved[:, :, None] * moved[:, None, :]
+    return _logarithm(_products(leaves, session, count) + change)
+
+
+def _products(leaves: Floats, session: Integers, count: int) -> Floats:
+    """Return the products of the sessions' columns beside the model's, shape (count, count)."""
+    marks = np.eye(count)[session]
+    products: Floats = marks.T @ leaves @ marks
+    return products
+
+
+def _logarithm(products: Floats) -> Floats:
+    """Return the log determinant of products, shape (..., count, count), without the first session: the others' sum."""
+    logs: Floats = np.linalg.slogdet(products[..., 1:, 1:])[1]
     return logs
 
 

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from cooperage.blending.mixture.scheffe import ScheffeFit, fit_scheffe
 from cooperage.blending.mixture.terms import Blocks, CannotFit
+from cooperage.units import counted
 
 DEGREES = ("linear", "quadratic", "special cubic")
 FEWEST_LEFT = 3
@@ -31,18 +32,25 @@ class ChosenDegree:
     refused: dict[str, str]
 
 
-def choose_degree(points: ArrayLike, response: ArrayLike, *, blocks: Blocks | None = None) -> ChosenDegree:
+def choose_degree(
+    points: ArrayLike, response: ArrayLike, *, blocks: Blocks | None = None, candidates: ArrayLike | None = None
+) -> ChosenDegree:
     """Return the simplest degree that shows no lack of fit and predicts each glass by the others as well as any.
 
     A degree is tried if the glasses separate its terms and leave `FEWEST_LEFT` degrees of freedom. From the linear
     model on, the next degree is taken while the fit lacks (p < `LACKS`) or the next one's sum of squares of prediction
-    is smaller. Raises CannotFit where not even the linear model can be fitted.
+    is smaller. Raises CannotFit, as `fit_scheffe`, where not even the linear model can be fitted.
+
+    >>> from cooperage.blending import choose_degree, simplex_lattice
+    >>> found = choose_degree(simplex_lattice(2, 5), [9, 11, 12, 12.5, 12, 10])
+    >>> found.fit.degree, found.reason
+    ('quadratic', 'the linear model predicts the glasses less well')
     """
     fits: list[ScheffeFit] = []
     refused: dict[str, str] = {}
     for degree in DEGREES:
         try:
-            fit = fit_scheffe(points, response, degree, blocks=blocks)
+            fit = fit_scheffe(points, response, degree, blocks=blocks, candidates=candidates)
         except CannotFit as error:
             refused[degree] = str(error)
             if not fits:
@@ -51,7 +59,9 @@ def choose_degree(points: ArrayLike, response: ArrayLike, *, blocks: Blocks | No
         if fits and len(fit.coefficients) == len(fits[-1].coefficients):
             refused[degree] = "it has no term beside those of the simpler one"
         elif fit.residual_df < FEWEST_LEFT and fits:
-            refused[degree] = f"it leaves {fit.residual_df} glasses for the error; {FEWEST_LEFT} are needed"
+            refused[degree] = (
+                f"it leaves {counted(fit.residual_df, 'glass', 'glasses')} for the error; {FEWEST_LEFT} are needed"
+            )
         else:
             fits.append(fit)
     chosen = 0

@@ -81,8 +81,16 @@ def extreme_vertices(lower: ArrayLike, upper: ArrayLike, linear: Sequence[Linear
     points = np.concatenate(found) if found else np.zeros((0, len(low)))
     within = points[inside(points, low, high, linear)]
     if not len(within):
-        raise NoSuchDesign("no mixture lies between these bounds")
+        raise NoSuchDesign(_why_none(low, high))
     return np.unique(np.round(within, 12) + 0.0, axis=0)
+
+
+def _why_none(low: Floats, high: Floats) -> str:
+    if low.sum() > 1:
+        return f"the least shares come to {low.sum():.4g} together, more than 1: no mixture has them; lower some"
+    if high.sum() < 1:
+        return f"the greatest shares come to {high.sum():.4g} together, less than 1: no mixture has them; raise some"
+    return "no mixture lies between these bounds and within all limits; widen one"
 
 
 def _check_counts(**numbers: int) -> None:

@@ -1,6 +1,6 @@
-"""Fedorov's exchange: the rows of a table that make the determinant of a design greatest.
+"""An exchange of rows: the rows of a table that make the determinant of a design greatest.
 
-Source: Fedorov 1972, Theory of Optimal Experiments; Cook and Nachtsheim 1989, Technometrics 31, 339-346, for blocks.
+Source: Cook and Nachtsheim 1980, Technometrics 22, 315-324, and 1989, 31, 339-346, for blocks; after Fedorov 1972.
 Several designs may be equally good: designs are compared by their determinant, never by their points.
 """
 
@@ -10,13 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cooperage.blending.mixture.terms import SEPARATE
-from cooperage.blending.stocks.pool import Flags, Floats
+from cooperage.blending.stocks.pool import Floats
 
 Integers = NDArray[np.int64]
 
 _BETTER = 1 + 1e-9
 """An exchange must multiply the determinant by more than this."""
-_MOST_EXCHANGES = 500
+_MOST_PASSES = 50
 _RIDGE = 1e-7
 
 
@@ -77,30 +77,49 @@ def _rows(tables: Floats, block: Integers, chosen: Integers, fixed: Floats | Non
 
 
 def _exchanged(tables: Floats, block: Integers, chosen: Integers, fixed: Floats | None, *, repeats: bool) -> Integers:
-    """Exchange the pair of rows that gains most, until none gains."""
+    """Exchange each row in turn for the candidate that gains most, until no row gains."""
     chosen = chosen.copy()
-    small = _RIDGE * np.eye(tables.shape[2]) / tables.shape[1]  # a start may be singular
-    for _ in range(_MOST_EXCHANGES):
-        rows = _rows(tables, block, chosen, fixed)
-        inverse = np.linalg.inv(rows.T @ rows + small)
-        gains = _gains(tables, block, tables[block, chosen], inverse)
-        if not repeats:
-            gains[:, np.isin(np.arange(tables.shape[1]), chosen)] = 0.0
-        out, into = np.unravel_index(int(gains.argmax()), gains.shape)
-        if gains[out, into] <= _BETTER:
+    for _ in range(_MOST_PASSES):
+        before = chosen.copy()
+        _pass_over(_Spread(tables, _rows(tables, block, chosen, fixed)), block, chosen, repeats=repeats)
+        if (chosen == before).all():
             break
-        chosen[out] = into
     return chosen
 
 
-def _gains(tables: Floats, block: Integers, rows: Floats, inverse: Floats) -> Floats:
-    """Return by what each exchange multiplies the determinant, shape (rows, candidates)."""
-    gains = np.empty((len(rows), tables.shape[1]))
-    spread = rows @ inverse
-    old = (spread * rows).sum(axis=1)
-    for each, table in enumerate(tables):
-        mine: Flags = block == each
-        new = ((table @ inverse) * table).sum(axis=1)
-        between = spread[mine] @ table.T
-        gains[mine] = (1 + new) * (1 - old[mine])[:, None] + between**2
-    return gains
+def _pass_over(spread: "_Spread", block: Integers, chosen: Integers, *, repeats: bool) -> None:
+    for at, table in enumerate(block):
+        gains, old = spread.gains(table, chosen[at]), chosen[at]
+        if not repeats:
+            gains[chosen] = 0.0
+        into = int(gains.argmax())
+        if gains[into] > _BETTER:
+            spread.exchange(table, old, into)
+            chosen[at] = into
+
+
+class _Spread:
+    """The inverse of X'X of a design's rows, and the variance of each candidate by it, as rows are exchanged."""
+
+    def __init__(self, tables: Floats, rows: Floats) -> None:
+        self._tables = tables
+        small = _RIDGE * np.eye(tables.shape[2]) / tables.shape[1]  # a start may be singular
+        self._inverse: Floats = np.asarray(np.linalg.inv(rows.T @ rows + small), dtype=np.float64)
+        self._variance: Floats = ((tables @ self._inverse) * tables).sum(axis=2)
+
+    def gains(self, table: int, old: int) -> Floats:
+        """Return by what each candidate of a block's table multiplies the determinant in the place of an old one."""
+        across = self._tables[table] @ (self._inverse @ self._tables[table, old])
+        gains: Floats = (1 + self._variance[table]) * (1 - self._variance[table, old]) + across**2
+        return gains
+
+    def exchange(self, table: int, old: int, new: int) -> None:
+        """Take a new candidate of a block's table for an old one."""
+        self._change(self._tables[table, new], 1.0)
+        self._change(self._tables[table, old], -1.0)
+
+    def _change(self, row: Floats, sign: float) -> None:
+        turned = self._inverse @ row
+        by = sign / max(1 + sign * float(row @ turned), 1e-12)
+        self._inverse = self._inverse - by * np.outer(turned, turned)
+        self._variance = self._variance - by * (self._tables @ turned) ** 2

@@ -37,7 +37,8 @@ class Precision:
     def chance_found(self, gain: float, points: ArrayLike, others: ArrayLike, alpha: float = 0.05) -> Floats:
         """Return the chance that a true difference is found at a significance level, two-sided: shape (m,).
 
-        `gain` is the difference in standard deviations of one glass; NaN where nothing is left for the error.
+        `gain` is the difference in standard deviations of one glass; NaN where nothing is left for the error, or the
+        two are one blend.
         """
         from scipy.special import nctdtr  # scipy stays out of start-up
 
@@ -45,7 +46,7 @@ class Precision:
         if self.residual_df < 1:
             return np.full(len(error), np.nan)
         beyond = student(self.residual_df, alpha / 2)
-        away = abs(gain) / error
+        away = abs(gain) / np.where(error > 0, error, np.nan)
         chance: Floats = 1 - nctdtr(self.residual_df, away, beyond) + nctdtr(self.residual_df, away, -beyond)
         return chance
 
@@ -62,6 +63,10 @@ def precision_of(
 
     `session` is that of each blend, from 0. Tasters and sessions differ by an effect each. Raises CannotFit where the
     blends cannot separate the terms.
+
+    >>> from cooperage.blending import precision_of, simplex_lattice
+    >>> precision_of(simplex_lattice(3, 2), tasters=4).standard_error([[1, 0, 0]]).tolist()
+    [0.5]
     """
     x = np.atleast_2d(np.asarray(points, dtype=np.float64))
     sessions = np.zeros(len(x), dtype=np.int64) if session is None else np.asarray(session)

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from cooperage.blending.mixture.designs import LinearRange, extreme_vertices, inside, simplex_lattice
+from cooperage.blending.mixture.designs import LinearRange, NoSuchDesign, extreme_vertices, inside, simplex_lattice
 from cooperage.blending.stocks.pool import Flags, Floats
 
 _STEPS = {1: 1, 2: 200, 3: 50, 4: 20, 5: 12, 6: 9, 7: 7, 8: 6}
 """Steps of a share on the grid, by the number of components: some 1,500 points each."""
 _FEWEST_STEPS = 4
+MOST_COMPONENTS = 12
+"""Corners of a region double with each component; no panel tastes what so many need."""
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,8 @@ class Region:
     def of(cls, lower: ArrayLike, upper: ArrayLike, linear: Sequence[LinearRange] = ()) -> "Region":
         """Return the region between bounds; raises NoSuchDesign where no mixture lies in it."""
         region = cls(np.asarray(lower, dtype=np.float64), np.asarray(upper, dtype=np.float64), tuple(linear))
+        if region.components > MOST_COMPONENTS:
+            raise NoSuchDesign(f"a trial takes {MOST_COMPONENTS} components at most, not {region.components}")
         region.vertices()
         return region
 

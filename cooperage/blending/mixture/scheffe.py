@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from cooperage.blending.mixture.designs import simplex_centroid
+from cooperage.blending.mixture.solved import Solved, solve_glasses
 from cooperage.blending.mixture.terms import (
     Blocks,
     CannotFit,
@@ -18,8 +19,16 @@ from cooperage.blending.mixture.terms import (
     model_name,
 )
 from cooperage.blending.stocks.pool import Floats
-from cooperage.tasting.statistics.quantiles import student
 from cooperage.tasting.statistics.squares import Source, against, dropped, left_over
+
+
+@dataclass(frozen=True)
+class Given:
+    """The glasses that a model was fitted to: points of shape (n, q), responses of shape (n,), and their blocks."""
+
+    points: Floats
+    response: Floats
+    blocks: Blocks
 
 
 @dataclass(frozen=True)
@@ -28,8 +37,8 @@ class ScheffeFit:
 
     `pure_error_ss` and `pure_error_df` come from glasses of the same blend alone, and are 0 without any. Where there
     are blocks, all sums of squares are within them, the surface is that of the average glass, and `effects` is how far
-    each block lies from it. `unscaled` is the covariance of the coefficients by the variance of a glass; `press` the
-    sum of squares of what each glass differs from its prediction by all others (infinite where one stands alone).
+    each block lies from it. `press` is the sum of squares of what each glass differs from its prediction by all others
+    (infinite where one stands alone), `given` what was fitted, `solved` its least squares.
 
     >>> from cooperage.blending import fit_scheffe
     >>> fit = fit_scheffe([[1, 0], [0, 1], [0.5, 0.5]], [11, 12, 13], degree=1)
@@ -45,9 +54,10 @@ class ScheffeFit:
     total_ss: float
     pure_error_ss: float
     pure_error_df: int
-    press: float = float("nan")
-    effects: Mapping[str, Mapping[Hashable, float]] = field(default_factory=dict)
-    unscaled: Floats = field(default_factory=lambda: np.zeros((0, 0)), compare=False, repr=False)
+    press: float
+    effects: Mapping[str, Mapping[Hashable, float]]
+    given: Given = field(compare=False, repr=False)
+    solved: Solved = field(compare=False, repr=False)
 
     @property
     def r_squared(self) -> float:
@@ -57,17 +67,17 @@ class ScheffeFit:
     @property
     def root_mse(self) -> float:
         """The standard deviation of the residuals, in units of the response."""
-        return float(np.sqrt(self._mse))
+        return float(np.sqrt(self.solved.mean_square))
 
     @property
     def adjusted_r_squared(self) -> float:
         """R2 on the degrees of freedom."""
-        return 1.0 - self._mse / (self.total_ss / (self._points - 1))
+        return 1.0 - self.solved.mean_square / (self.total_ss / (self._points - 1))
 
     @property
     def f_statistic(self) -> float:
         """Model mean square over residual mean square."""
-        return (self.total_ss - self.residual_ss) / (len(self.coefficients) - 1) / self._mse
+        return (self.total_ss - self.residual_ss) / (len(self.coefficients) - 1) / self.solved.mean_square
 
     @property
     def lack_of_fit(self) -> Source:
@@ -75,40 +85,52 @@ class ScheffeFit:
         pure = Source(self.pure_error_ss, self.pure_error_df)
         return against(dropped(Source(self.residual_ss, self.residual_df), pure), pure)
 
+    def disagreement(self, kind: str = "taster") -> Source:
+        """Return what the blocks of a kind like apart from each other in the stocks, against what is left: F and p.
+
+        A small p shows that the surface is the mean of tasters who want different blends. NaN where a kind is not
+        there, or the glasses do not carry a slope for each.
+        """
+        given = self.given
+        labels = given.blocks.get(kind, ())
+        marks = np.array([[label == name for name in dict.fromkeys(labels)] for label in labels], dtype=np.float64)
+        if not marks.size:
+            return Source(0.0, 0)
+        glasses = glasses_of(given.points, self.degree, given.blocks)
+        alike = np.concatenate([model_matrix(given.points, self.degree), glasses.between], axis=1)
+        slopes = (marks[:, :, None] * given.points[:, None, :]).reshape(len(marks), -1)
+        left = left_over(given.response, np.concatenate([alike, slopes], axis=1))
+        return against(dropped(left_over(given.response, alike), left), left)
+
     @property
     def _points(self) -> int:
         return self.residual_df + len(self.coefficients)
 
-    @property
-    def _mse(self) -> float:
-        return self.residual_ss / self.residual_df if self.residual_df else float("nan")
-
     def predict(self, points: ArrayLike) -> Floats:
         """Return the response at points of shape (points, q), in proportions."""
-        predicted: Floats = model_matrix(points, self.degree) @ np.array(list(self.coefficients.values()))
+        predicted: Floats = model_matrix(points, self.degree) @ self.solved.coefficients
         return predicted
 
     def leverage(self, points: ArrayLike) -> Floats:
         """Return the variance of the surface at points of shape (m, q) by that of one glass: shape (m,)."""
-        rows = model_matrix(points, self.degree)
-        leverage: Floats = ((rows @ self.unscaled) * rows).sum(axis=1)
-        return leverage
+        return self.solved.leverage(model_matrix(points, self.degree))
 
     def confidence(self, points: ArrayLike, level: float = 0.95) -> Floats:
         """Return the interval of the surface at points of shape (m, q): shape (m, 2); NaN without an error."""
-        return self._interval(points, self.leverage(points), level)
+        return self.solved.confidence(model_matrix(points, self.degree), level)
 
     def prediction(self, points: ArrayLike, level: float = 0.95, *, glasses: int = 1) -> Floats:
         """Return the interval of the mean of so many new glasses at points of shape (m, q): shape (m, 2)."""
-        return self._interval(points, self.leverage(points) + 1 / glasses, level)
-
-    def _interval(self, points: ArrayLike, variance: Floats, level: float) -> Floats:
-        away = student(self.residual_df, (1 - level) / 2) * np.sqrt(variance * self._mse)
-        return self.predict(points)[:, None] + np.stack([-away, away], axis=1)
+        return self.solved.prediction(model_matrix(points, self.degree), level, glasses)
 
 
 def fit_scheffe(
-    points: ArrayLike, response: ArrayLike, degree: Degree = 2, *, blocks: Blocks | None = None
+    points: ArrayLike,
+    response: ArrayLike,
+    degree: Degree = 2,
+    *,
+    blocks: Blocks | None = None,
+    candidates: ArrayLike | None = None,
 ) -> ScheffeFit:
     """Fit a Scheffé model of a degree to responses by ordinary least squares, without intercept.
 
@@ -116,7 +138,7 @@ def fit_scheffe(
     the kind of block, such as {"taster": [...], "session": [...]}: each label adds an effect of its own. They are fixed
     effects; where every taster tastes every blend, the surface is that of random ones too. Raises CannotFit when
     shapes do not match, a point is no mixture, or the points cannot separate the terms: it names the terms, and the
-    blends to add. Source: Cornell 2002.
+    blends to add, of the `candidates`, shape (N, q), where they are given. Source: Cornell 2002.
 
     >>> from cooperage.blending import fit_scheffe, simplex_lattice
     >>> fit = fit_scheffe(simplex_lattice(2, 2), [11, 15, 12])
@@ -126,26 +148,22 @@ def fit_scheffe(
     x, y = np.asarray(points, dtype=np.float64), np.asarray(response, dtype=np.float64)
     _check(x, y, blocks or {})
     glasses = glasses_of(x, degree, blocks)
-    _check_separate(x, degree, glasses)
-    within = glasses.within(y)
-    coefficients, *_ = np.linalg.lstsq(glasses.matrix, within)
-    residual = within - glasses.matrix @ coefficients
-    residual_ss, residual_df = float(residual @ residual), glasses.residual_df
-    unscaled = glasses.unscaled
-    variance = residual_ss / residual_df if residual_df else float("nan")
+    _check_separate(x, degree, glasses, candidates)
+    solved, within = solve_glasses(glasses, y), glasses.within(y)
     pure = left_over(y, np.concatenate([cells(x), glasses.between], axis=1))
     return ScheffeFit(
         model_name(degree),
-        dict(zip(glasses.terms, coefficients.tolist(), strict=True)),
-        dict(zip(glasses.terms, np.sqrt(variance * np.diag(unscaled)).tolist(), strict=True)),
-        residual_ss,
-        residual_df,
+        dict(zip(glasses.terms, solved.coefficients.tolist(), strict=True)),
+        dict(zip(glasses.terms, solved.standard_errors.tolist(), strict=True)),
+        solved.residual_ss,
+        solved.residual_df,
         float(((within - within.mean()) ** 2).sum()),
         pure.squares if pure.degrees else 0.0,
         pure.degrees,
-        _press(residual, glasses.leverage),
-        _effects(y - model_matrix(x, degree) @ coefficients, blocks or {}),
-        unscaled,
+        _press(solved.residual, glasses.leverage),
+        _effects(y - model_matrix(x, degree) @ solved.coefficients, blocks or {}),
+        Given(x, y, blocks or {}),
+        solved,
     )
 
 
@@ -154,6 +172,10 @@ def blends_to_add(points: ArrayLike, degree: Degree, candidates: ArrayLike | Non
 
     Each time the candidate is taken that the blends so far, and those already taken, show least of; without candidates
     these are the equal blends of few components. Some terms may stay confounded if the candidates do not separate them.
+
+    >>> from cooperage.blending import blends_to_add
+    >>> blends_to_add([[1, 0], [0, 1]], 2).tolist()
+    [[0.5, 0.5]]
     """
     x = np.asarray(points, dtype=np.float64)
     tried = _equal_blends(x.shape[1]) if candidates is None else np.asarray(candidates, dtype=np.float64)
@@ -171,7 +193,8 @@ def blends_to_add(points: ArrayLike, degree: Degree, candidates: ArrayLike | Non
 
 def _equal_blends(q: int) -> Floats:
     blends = simplex_centroid(q)
-    return blends[(blends > 0).sum(axis=1) <= 3]
+    few: Floats = blends[(blends > 0).sum(axis=1) <= 3]
+    return few
 
 
 def _check(x: Floats, y: Floats, blocks: Blocks) -> None:
@@ -186,18 +209,19 @@ def _check(x: Floats, y: Floats, blocks: Blocks) -> None:
         raise CannotFit("every point must be proportions that sum to 1")
 
 
-def _check_separate(x: Floats, degree: Degree, glasses: Glasses) -> None:
+def _check_separate(x: Floats, degree: Degree, glasses: Glasses, candidates: ArrayLike | None) -> None:
     """Refuse what cannot be fitted: which terms, and what to taste beside."""
     lost = glasses.confounded()
     if not lost:
         return
     name, count, all_terms = model_name(degree), len(x), len(glasses.terms)
-    add = blends_to_add(x, degree)
+    add = blends_to_add(x, degree, candidates)
     what = f"these {count} points cannot separate the {all_terms} terms of a {name} model ({', '.join(lost)})"
     if not len(add):
         raise CannotFit(f"{what}: they differ as the blocks do; taste some of them in every block", lost)
     blends = "; ".join(_blend_words(point) for point in add)
-    raise CannotFit(f"{what}; taste also {blends}, or fit a simpler model", lost, add)
+    simpler = "" if name == "linear" else ", or fit a simpler model"
+    raise CannotFit(f"{what}; taste also {blends}{simpler}", lost, add)
 
 
 def _blend_words(point: Floats) -> str:

@@ -115,9 +115,13 @@ def glasses_of(points: Floats, degree: Degree, blocks: Blocks | None = None) -> 
 
     Blocks are fixed effects: for blocks in which every blend stands the estimates are those of random ones.
     """
-    terms = scheffe_terms(points, degree)
-    between = _basis([_centred(labels) for labels in (blocks or {}).values()], len(points))
+    return glasses_with(scheffe_terms(points, degree), blocks)
+
+
+def glasses_with(terms: Mapping[str, Floats], blocks: Blocks | None = None) -> Glasses:
+    """Return glasses whose model has these columns, each of shape (n,), by the names of the terms."""
     matrix = np.column_stack(list(terms.values()))
+    between = _basis([_centred(labels) for labels in (blocks or {}).values()], len(matrix))
     return Glasses(tuple(terms), matrix - between @ (between.T @ matrix), between)
 
 

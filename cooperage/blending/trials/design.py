@@ -73,7 +73,7 @@ def _d_optimal(region: Region, degree: int, blends: int) -> Floats:
 
 
 def check_separates(points: Floats, degree: int) -> None:
-    """Refuse blends that cannot tell the terms of a model apart; raises DesignDoesNotFit."""
+    """Refuse blends that cannot separate the terms of a model; raises DesignDoesNotFit."""
     matrix = model_matrix(points, degree)
     if np.linalg.matrix_rank(matrix) < matrix.shape[1]:
         blends = counted(len(np.unique(np.round(points, 9), axis=0)), "blend")

@@ -11,7 +11,7 @@ from cooperage.book import Cellar
 from cooperage.errors import Refused
 
 SHARE_WITHIN = 0.005
-"""How far a share may lie from that of the best blend: half a point, which no glass of the trial can tell apart."""
+"""How far a share may lie from that of the best blend: less than a panel finds (common practice, no source)."""
 _LEAST_SHARE = 0.005
 _TO_SPARE = 0.99
 

@@ -74,7 +74,7 @@ def trials_in(connection: Connection) -> list[Trial]:
     rows = connection.execute(select(TRIAL).order_by(TRIAL.c.written_at.desc(), TRIAL.c.id.desc())).mappings()
     return [
         trial_of(
-            row,
+            dict(row),
             flights=flights.get(row["id"], {}),
             revealed=frozenset(revealed.get(row["id"], ())),
             withdrawn=withdrawn.get(row["id"]),
@@ -116,7 +116,7 @@ def next_code(connection: Connection) -> str:
 
 
 def insert_trial(session: Writing, kept: Trial) -> None:
-    """Keep a trial in a transaction of the caller's; raises AlreadyThere, and BadInput for words that cannot be kept."""
+    """Keep a trial in a transaction of the caller's; raises AlreadyThere, and BadInput for what cannot be kept."""
     check_trial(kept)
     taken = {code.upper() for code in session.connection.execute(select(TRIAL.c.code)).scalars()}
     if kept.code.upper() in taken:
@@ -131,7 +131,8 @@ def check_trial(kept: Trial) -> None:
     if set(kept.code) & set("/:"):
         raise BadInput(f"the trial's code '{kept.code}' holds / or :, which part the names of glasses; leave them out")
     if kept.design not in DESIGNS or kept.degree not in DEGREES:
-        raise BadInput(f"a design is {', '.join(DESIGNS)}, a degree 1, 2 or 3; '{kept.design}', {kept.degree} is neither")
+        known = f"{', '.join(DESIGNS)}, with a degree of 1, 2 or 3"
+        raise BadInput(f"'{kept.design}' with degree {kept.degree} is no kind of trial; there are {known}")
     scale_named(kept.scale)
     for name in kept.tasters:
         check_taster(name)
@@ -168,9 +169,7 @@ def _check_glasses(kept: Trial) -> None:
 
 def insert_flight_of(session: Writing, trial_id: str, number: int, flight_id: str) -> None:
     """Keep that a session of a trial was poured as a flight."""
-    session.connection.execute(
-        insert(TRIAL_FLIGHT), {"trial_id": trial_id, "session": number, "flight_id": flight_id}
-    )
+    session.connection.execute(insert(TRIAL_FLIGHT), {"trial_id": trial_id, "session": number, "flight_id": flight_id})
 
 
 def withdraw_trial(book: Book, code: str, why: str, *, hand: str = "") -> Trial:

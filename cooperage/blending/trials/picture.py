@@ -15,7 +15,7 @@ _STEPS = 36
 _SIDE, _LEFT, _TOP = 480.0, 60.0, 70.0
 _HEIGHT = _SIDE * 3**0.5 / 2
 _LOW, _HIGH = (38, 56, 120), (252, 214, 76)
-"""Dark blue for the lowest score to yellow for the highest: told apart by lightness alone (common practice)."""
+"""Dark blue for the lowest score to yellow for the highest: lightness alone separates them (common practice)."""
 _OUTSIDE = "#e4e4e4"
 _KEY_STEPS = 7
 
@@ -64,7 +64,7 @@ def _small_triangles() -> Floats:
 
 
 def _place(shares: Floats) -> Floats:
-    """Return where blends stand in the picture, of shape (..., 2): the first stock on top, the others left and right."""
+    """Return where blends stand in the picture, of shape (..., 2): the first stock on top, the second on the left."""
     x = _LEFT + _SIDE * (shares[..., 2] + shares[..., 0] / 2)
     y = _TOP + _HEIGHT * (1 - shares[..., 0])
     return np.stack([x, y], axis=-1)
@@ -86,9 +86,7 @@ def _frame(names: list[str]) -> Iterator[str]:
     places = _place(np.eye(3))
     points = " ".join(f"{x:.1f},{y:.1f}" for x, y in places)
     yield f'<polygon points="{points}" fill="none" stroke="black"/>'
-    for name, (x, y), down in zip(
-        names, places, (-14, 24, 24), strict=True
-    ):
+    for name, (x, y), down in zip(names, places, (-14, 24, 24), strict=True):
         yield f'<text x="{x:.1f}" y="{y + down:.1f}" text-anchor="middle">{escape(name)} 100 %</text>'
 
 

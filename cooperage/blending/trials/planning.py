@@ -1,4 +1,4 @@
-"""A trial is planned: the blends of its design in millilitres, and what its scores will be able to tell."""
+"""A trial is planned: its blends in millilitres, and what its scores will be able to show."""
 
 import math
 from collections.abc import Sequence
@@ -53,11 +53,10 @@ class TrialAsked:
     step_ml: float = 1.0
     scale: str = "0-20"
     tasters: Sequence[str] = ()
-    code: str = ""
 
 
 def plan_trial(book: Book, cellar: Cellar, asked: TrialAsked, units: Units = DEFAULT) -> TrialPlan:
-    """Plan a trial without keeping it. Raises what its parts do: each a line that says what to change."""
+    """Plan a trial without keeping it. Raises what its parts do."""
     check_counts(asked)
     scale = scale_named(asked.scale)
     tasters = tuple(dict.fromkeys(name.strip() for name in asked.tasters))
@@ -75,7 +74,7 @@ def plan_trial(book: Book, cellar: Cellar, asked: TrialAsked, units: Units = DEF
     numbers = sessions_of(poured, asked.degree, asked.sessions or math.ceil(count / MOST_A_SESSION))
     glasses = _glasses(poured, numbers, glass_ml, asked.step_ml)
     with book.reading() as connection:
-        code = asked.code.strip() or next_code(connection)
+        code = next_code(connection)
     trial = Trial(
         "", code, asked.question.strip(), stocks, asked.limits, design, asked.degree, glasses, asked.step_ml, scale,
         tasters, "", book.now(),

@@ -1,4 +1,4 @@
-"""What a trial will be able to tell, from its design and how far apart this cellar's tasters usually score."""
+"""What a trial will be able to show, from its blends and how far this cellar's tasters usually stray."""
 
 import math
 from collections.abc import Sequence
@@ -23,12 +23,12 @@ _FOUND = 0.8
 
 @dataclass(frozen=True, slots=True)
 class TrialPlan:
-    """A trial that is not kept yet, and what it will be able to tell.
+    """A trial that is not kept yet, and what it will be able to show.
 
     `terms` has the model, `blends` are different, `checks` of them are beyond what the model needs; `repeated` are the
     glasses poured again. `tasters` are counted on, whose scores stray by `noise` points (as in `flights` flights here,
     0: a guess). Bands are half of what holds the fitted score of a blend 90 times in 100, in points: in the middle of
-    all blends, and where it is widest. Two blends that differ by `shows` points are told apart 8 times in 10.
+    all blends, and where it is widest. Two blends that differ by `shows` points are found to differ 8 times in 10.
     """
 
     trial: Trial
@@ -51,7 +51,7 @@ def shares_of(trial: Trial) -> Floats:
 
 
 def with_precision(trial: Trial, region: Region, poured: Sequence[Flight]) -> TrialPlan:
-    """Return a trial with what it will be able to tell; raises DesignDoesNotFit once rounding merges its blends."""
+    """Return a trial with what it will be able to show; raises DesignDoesNotFit once rounding merges its blends."""
     shares = shares_of(trial)
     check_separates(shares, trial.degree)
     tasters = len(trial.tasters) or USUAL_TASTERS
@@ -82,7 +82,7 @@ def with_precision(trial: Trial, region: Region, poured: Sequence[Flight]) -> Tr
 
 
 def _found_gap(found: Precision, blends: Floats) -> float:
-    """Return how far two blends of the design must differ to be told apart 8 times in 10 [noise of a glass]; or NaN.
+    """Return how far two blends must differ to be found so 8 times in 10 [noise of a glass]; or NaN.
 
     It is that of the middle one of all pairs; by halving, to a thousandth.
     """

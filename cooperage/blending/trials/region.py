@@ -29,9 +29,7 @@ def region_of(stocks: Sequence[TrialStock], limits: Mapping[str, Any], units: Un
     low, high = [each.low for each in stocks], [each.high for each in stocks]
     spans = spans_of(limits)
     rows = {name: [each.figures[name] for each in stocks] for name in spans}
-    linear: list[LinearRange] = [
-        (rows[name], *(None if np.isinf(end) else end for end in (span.low, span.high))) for name, span in spans.items()
-    ]
+    linear: list[LinearRange] = [(rows[name], _end(span.low), _end(span.high)) for name, span in spans.items()]
     try:
         return Region.of(low, high, linear)
     except NoSuchDesign:
@@ -46,6 +44,10 @@ def is_simplex(region: Region) -> bool:
     """Return True if only lower bounds cut the mixtures, so that a lattice fits between them."""
     room = 1.0 - region.lower.sum()
     return not region.linear and bool((region.upper >= region.lower + room - 1e-9).all())
+
+
+def _end(value: float) -> float | None:
+    return None if np.isinf(value) else value
 
 
 def _check_bounds(stocks: Sequence[TrialStock]) -> None:

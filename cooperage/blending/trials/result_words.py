@@ -34,6 +34,7 @@ def fit_words(found: TrialResults, units: Units = DEFAULT) -> Iterator[str]:
     panel = f"{counted(found.scores, 'score')} of {counted(len(found.tasters), 'taster')}"
     levels = ", each taster's level taken out" if len(found.tasters) > 1 else ""
     yield f"{panel}{levels}; {found.fit.degree} model: {found.why}."
+    yield "Fitted scores are drawn together as far as the scores do not bear their differences out."
     lack = found.fit.lack_of_fit
     if math.isnan(lack.p):
         yield "Nothing is left over to check whether the model fits."
@@ -56,9 +57,10 @@ def best_words(found: TrialResults, units: Units = DEFAULT) -> Iterator[str]:
         yield "Nothing is left over to judge the scores by, so no blend can be called best: taste more glasses."
         return
     yield f"Best blend: {blend_words(names, best.shares, units.decimal)}"
-    yield f"  expected {found.what} {_one(best.expected, units)} on {found.scale}, 80 % within {_span(best.interval, units)}"
+    expected = f"{found.what} {_one(best.expected, units)} on {found.scale}"
+    yield f"  expected {expected}, 80 % within {_span(best.interval, units)}"
     yield from _over_stocks(best, units)
-    ranges = (f"{name} {_range(*ends, units)} %" for name, ends in zip(names, best.share_range, strict=True))
+    ranges = (f"{name} {_range(low, high, units)} %" for name, (low, high) in zip(names, best.share_range, strict=True))
     yield f"  where the true best lies, 80 % for each: {', '.join(ranges)}"
 
 
@@ -71,9 +73,10 @@ def _over_stocks(best: BestBlend, units: Units) -> Iterator[str]:
         yield "  it is one stock alone: the scores do not show that blending gains anything"
         return
     gain = f"{_one(best.gain, units)} points (80 % within {_span(best.gain_interval, units)})"
-    yield f"  better than the best single stock that the bounds allow: chance {format_chance(best.chance_over_stocks)}, by {gain}"
+    chance = format_chance(best.chance_over_stocks)
+    yield f"  better than the best single stock that the bounds allow: chance {chance}, by {gain}"
     if best.chance_over_stocks < _SURE:
-        yield "  the scores leave it open whether blending gains anything; more glasses or tasters would tell"
+        yield "  the scores leave it open whether blending gains anything; more glasses or tasters would show it"
 
 
 def _range(low: float, high: float, units: Units) -> str:

@@ -10,7 +10,7 @@ from cooperage.blending.mixture.best import BestBlend, Goal, best_blend
 from cooperage.blending.mixture.degree import ChosenDegree, choose_degree
 from cooperage.blending.mixture.region import Region
 from cooperage.blending.mixture.scheffe import ScheffeFit, fit_scheffe
-from cooperage.blending.mixture.surfaces import draw_surfaces
+from cooperage.blending.mixture.surfaces import Surfaces, draw_surfaces
 from cooperage.blending.stocks.pool import Floats
 from cooperage.blending.trials.kept import find_trial
 from cooperage.blending.trials.region import region_of
@@ -35,7 +35,7 @@ class NothingScored(Refused):
 
 @dataclass(frozen=True, slots=True)
 class TastedBlend:
-    """A blend of the design: its shares, how many scores it was given, their mean, the fitted score and its interval."""
+    """A blend that was tasted: its shares, how many scores it has, their mean, the fitted score and its interval."""
 
     shares: tuple[float, ...]
     scores: int
@@ -48,8 +48,9 @@ class TastedBlend:
 class TrialResults:
     """What the revealed sessions of a trial show of one attribute, on its scale.
 
-    `blends` are those tasted, best first; `awaited` the sessions that are not revealed; `best` is None where nothing is
-    left over to judge the scores by. `why` says how the model was chosen.
+    `blends` are those tasted, best first; `awaited` the sessions that are not revealed. `surfaces` are drawn from what
+    the scores leave possible, of which `best` is the best blend; None where nothing is left over to judge scores by.
+    `why` is how the model was chosen.
     """
 
     trial: Trial
@@ -62,6 +63,7 @@ class TrialResults:
     why: str
     blends: tuple[TastedBlend, ...]
     region: Region
+    surfaces: Surfaces | None
     best: BestBlend | None
 
 
@@ -73,6 +75,16 @@ class _Scored:
     scores: Floats
     tasters: list[str]
     sessions: list[int]
+
+    @property
+    def blends(self) -> Floats:
+        """The blends, each once, of shape (m, q)."""
+        return np.unique(np.round(self.points, 9), axis=0)
+
+    @property
+    def left_over(self) -> int:
+        """How many scores there are beyond one for each taster and session."""
+        return len(self.scores) - len(set(self.tasters)) - len(set(self.sessions)) + 1
 
 
 def trial_results(
@@ -99,6 +111,7 @@ def trial_results(
     given = _scored(trial, revealed, what)
     chosen = _fitted(given, degree)
     region = region_of(trial.stocks, trial.limits, units)
+    surfaces = draw_surfaces(chosen.fit, region) if given.left_over > 0 else None
     return TrialResults(
         trial,
         what,
@@ -108,9 +121,10 @@ def trial_results(
         tuple(number for number in trial.sessions if number not in trial.revealed),
         chosen.fit,
         chosen.reason,
-        _blends(given, chosen.fit),
+        _blends(given, chosen.fit, surfaces),
         region,
-        _best(chosen.fit, region, goal, given),
+        surfaces,
+        None if surfaces is None else best_blend(surfaces, region, goal=goal, tasted=given.blends, level=LEVEL),
     )
 
 
@@ -137,9 +151,7 @@ def _scored(trial: Trial, revealed: Mapping[int, Flight], what: str) -> _Scored:
     return _Scored(np.array(points), np.array(scores), list(tasters), list(sessions))
 
 
-def _rows(
-    trial: Trial, number: int, poured: Flight, what: str
-) -> Iterable[tuple[tuple[float, ...], float, str, int]]:
+def _rows(trial: Trial, number: int, poured: Flight, what: str) -> Iterable[tuple[tuple[float, ...], float, str, int]]:
     table, tasters = score_table_of(poured, what), scorers(poured, what)
     for glass, row in zip(poured.glasses, table, strict=True):
         tried = trial.glass_named(glass.called)
@@ -169,32 +181,29 @@ def _fitted(given: _Scored, degree: int | None) -> ChosenDegree:
     return ChosenDegree(fit, "it was asked for", (fit,), {})
 
 
-def _blends(given: _Scored, fit: ScheffeFit) -> tuple[TastedBlend, ...]:
+def _blends(given: _Scored, fit: ScheffeFit, surfaces: Surfaces | None) -> tuple[TastedBlend, ...]:
     """Return the blends that were tasted, by their fitted scores, the highest first."""
-    distinct, of = np.unique(np.round(given.points, 9), axis=0, return_inverse=True)
-    of = of.reshape(-1)
+    distinct = given.blends
     fitted, spans = fit.predict(distinct), fit.confidence(distinct, LEVEL)
-    found = [
-        TastedBlend(
-            tuple(float(share) for share in point),
-            int((of == at).sum()),
-            float(given.scores[of == at].mean()),
-            float(fitted[at]),
-            (float(spans[at][0]), float(spans[at][1])),
+    if surfaces is not None:
+        drawn = surfaces.at(distinct)
+        fitted, spans = drawn.mean(axis=0), np.quantile(drawn, [(1 - LEVEL) / 2, (1 + LEVEL) / 2], axis=0).T
+    found = []
+    for point, expected, span in zip(distinct, fitted, spans, strict=True):
+        mine = given.scores[np.abs(given.points - point).max(axis=1) < _ALIKE]
+        shares = tuple(float(share) for share in point)
+        found.append(
+            TastedBlend(shares, len(mine), float(mine.mean()), float(expected), (float(span[0]), float(span[1])))
         )
-        for at, point in enumerate(distinct)
-    ]
     return tuple(sorted(found, key=lambda each: -each.fitted))
 
 
-def _best(fit: ScheffeFit, region: Region, goal: Goal, given: _Scored) -> BestBlend | None:
-    if not fit.residual_df:
-        return None
-    tasted = np.unique(np.round(given.points, 9), axis=0)
-    return best_blend(draw_surfaces(fit), region, goal=goal, tasted=tasted, level=LEVEL)
+_ALIKE = 1e-8
 
 
 def surface_at(found: TrialResults, points: Sequence[Sequence[float]] | Floats) -> Floats:
     """Return the fitted score at blends, of shape (n,); NaN outside the bounds and limits of the trial."""
     x = np.atleast_2d(np.asarray(points, dtype=np.float64))
-    return np.where(found.region.holds(x), found.fit.predict(x), np.nan)
+    drawn = found.surfaces
+    fitted = found.fit.predict(x) if drawn is None else drawn.rows(x) @ drawn.mean
+    return np.where(found.region.holds(x), fitted, np.nan)

@@ -34,7 +34,9 @@ class FigureUnknown(Refused):
 
     def __init__(self, stock: str, name: str) -> None:
         self.stock, self.figure = stock, name
-        super().__init__(f"the {figure_name(name)} of {stock} is not known, so that no limit can be kept; measure it first")
+        super().__init__(
+            f"the {figure_name(name)} of {stock} is not known, so that no limit can be kept; measure it first"
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,9 @@ def parse_stock(text: str, units: Units = DEFAULT) -> GivenStock:
         raise NotATrialStock(f"'{span}' are no bounds; write {HOW_BOUNDS_ARE_TYPED}") from error
     low, high = _ends(ends)
     if not 0 <= low <= high <= 100 or high == 0:
-        raise NotATrialStock(f"{name} cannot be {span} of a blend; shares lie from 0 to 100 per cent, the lower one first")
+        raise NotATrialStock(
+            f"{name} cannot be {span} of a blend; shares lie from 0 to 100 per cent, the lower one first"
+        )
     return GivenStock(name, low / 100, high / 100)
 
 

@@ -1,7 +1,7 @@
-"""A trial as the book has it: stocks with bounds, the glasses of its design, and the flights it was poured as."""
+"""A trial as the book has it: stocks with bounds, its glasses, and the flights it was poured as."""
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
@@ -59,7 +59,7 @@ class TrialStock:
 
 @dataclass(frozen=True, slots=True)
 class TrialGlass:
-    """A glass of the design: its number in the trial, its session, the share planned and the millilitres by stock."""
+    """A glass of a trial: its number there, its session, the share planned and the millilitres by stock."""
 
     number: int
     session: int
@@ -132,7 +132,7 @@ class Trial:
 
     @property
     def state_words(self) -> str:
-        """Where it stands, in words: "1 of 2 sessions poured, 0 revealed"."""
+        """Where it stands: "1 of 2 sessions poured, 0 revealed"."""
         if self.withdrawn is not None:
             return f"withdrawn: {self.withdrawn.why}"
         sessions, poured, revealed = len(self.sessions), len(self.flights), len(self.revealed)
@@ -158,7 +158,7 @@ class Trial:
         return next((glass for glass in self.glasses if glass.number == int(found["number"])), None)
 
 
-def blend_words(names: Sequence[str], shares: Sequence[float], decimal: str = ".") -> str:
+def blend_words(names: Iterable[str], shares: Iterable[float], decimal: str = ".") -> str:
     """Write a blend by its shares in per cent: "50 % B-003, 50 % B-007"; what it has none of is left out."""
     parts = [
         f"{100 * share:.3g}".replace(".", decimal) + f" % {name}"

@@ -17,7 +17,7 @@ BEST, OUTSIDE = "*", "."
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
+class ScoreBand:
     """A band of scores: its letter, where it begins and where it ends."""
 
     letter: str
@@ -25,12 +25,12 @@ class Band:
     high: float
 
 
-def lettered(values: Floats) -> tuple[list[Band], list[str]]:
+def lettered(values: Floats) -> tuple[list[ScoreBand], list[str]]:
     """Return equal bands over fitted scores, and the letter of each score; a point for one that is not known."""
     known = values[np.isfinite(values)]
     low, high = float(known.min()), float(known.max())
     width = (high - low) / len(BANDS)
-    bands = [Band(letter, low + at * width, low + (at + 1) * width) for at, letter in enumerate(BANDS)]
+    bands = [ScoreBand(letter, low + at * width, low + (at + 1) * width) for at, letter in enumerate(BANDS)]
     return bands, [OUTSIDE if np.isnan(each) else bands[_band(each, low, width)].letter for each in values]
 
 
@@ -73,7 +73,7 @@ def _line(names: list[str], letters: list[str]) -> Iterator[str]:
     yield f"{names[0]} {''.join(letters)} {names[1]}"
 
 
-def _key(bands: list[Band], units: Units) -> Iterator[str]:
+def _key(bands: list[ScoreBand], units: Units) -> Iterator[str]:
     ends = [show(Quantity.NUMBER, each.low, units, digits=1) for each in bands]
     last = show(Quantity.NUMBER, bands[-1].high, units, digits=1)
     parts = [f"{each.letter} {low}" for each, low in zip(bands, ends, strict=True)]

@@ -1,4 +1,4 @@
-"""A trial in sentences: what it tries, what it will be able to tell, what is to be done next."""
+"""A trial in sentences: what it tries, what it will be able to show, what is to be done next."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -52,7 +52,7 @@ def trial_words(trial: Trial, units: Units = DEFAULT) -> Iterator[str]:
 
 
 def plan_words(plan: TrialPlan, units: Units = DEFAULT) -> Iterator[str]:
-    """Yield what a planned trial takes and what it will be able to tell, a line each."""
+    """Yield what a planned trial takes and what it will be able to show, a line each."""
     yield f"It takes {needed_words(plan)}."
     model = DEGREES[plan.trial.degree]
     if plan.checks > 0:
@@ -69,8 +69,9 @@ def plan_words(plan: TrialPlan, units: Units = DEFAULT) -> Iterator[str]:
         else "a tenth of the scale is assumed, as no flight here used it"
     )
     usual, widest = (_points(band, units) for band in (plan.usual_band, plan.widest_band))
-    yield f"{_panel_words(plan, units)} ({how}): the fitted score of a blend will be known to ±{usual}, at worst ±{widest} (90 %)."
-    yield f"Two of its blends that differ by {_points(plan.shows, units)} are told apart 8 times in 10; a smaller gap less often."
+    known = f"the fitted score of a blend will be known to ±{usual}, at worst ±{widest} (90 %)"
+    yield f"{_panel_words(plan, units)} ({how}): {known}."
+    yield f"A difference of {_points(plan.shows, units)} between two of its blends is found 8 times in 10."
 
 
 def _panel_words(plan: TrialPlan, units: Units) -> str:
@@ -93,7 +94,8 @@ def next_words(trial: Trial) -> str:
         return ""
     if left:
         session = f" --session {left[0]}" if len(trial.sessions) > 1 else ""
-        return f"`cooperage trial sheet {trial.code}` to mix the glasses, `cooperage trial pour {trial.code}{session}` to pour"
+        mix, pour = f"cooperage trial sheet {trial.code}", f"cooperage trial pour {trial.code}{session}"
+        return f"`{mix}` to mix the glasses, `{pour}` to pour"
     if trial.state is TrialState.SCORED:
         return f"`cooperage trial results {trial.code}`"
     blind = next(code for session, code in trial.flights.items() if session not in trial.revealed)

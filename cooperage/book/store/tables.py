@@ -405,8 +405,8 @@ READINESS = Table(
     CheckConstraint("chance > 0 AND chance < 1 AND risk > 0 AND risk < 1", name="chances"),
 )
 
-# Blends that are tried by design: the stocks with the bounds of their shares, the limits, and each glass with its session
-# and millilitres. A trial stands as it was planned; one that is not to be poured is withdrawn.
+# Blends that are tried on the bench: the stocks with the bounds of their shares, the limits, and each glass with its
+# session and millilitres. A trial stands as it was planned; one that is not to be poured is withdrawn.
 TRIAL = Table(
     "trial",
     METADATA,

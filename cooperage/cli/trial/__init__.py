@@ -16,7 +16,7 @@ _FILES = (
 
 trial_command = CommandGroup(
     "trial",
-    help="Try blends on the bench by design, and find the best one.",
+    help="Compare blends on the bench by a designed trial, and find the best one.",
     commands=[each for file in _FILES for each in import_module(f"cooperage.cli.trial.{file}").COMMANDS],
-    examples=("cooperage trial plan B-003 B-004 B-006 --keep && cooperage trial sheet TR-1",),
+    examples=("cooperage trial plan B-003 B-004 B-006",),
 )

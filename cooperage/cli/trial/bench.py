@@ -15,12 +15,12 @@ _session_option = option("--session", type=int, metavar="NUMBER", help="Only thi
 
 @command(
     "sheet",
-    "cooperage trial plan B-003 B-004 B-006 --code SHEET --keep && cooperage trial sheet SHEET",
-    "cooperage trial plan B-003 B-004 B-006 --code SHEET --keep && cooperage trial sheet SHEET --out sheet.csv --json",
+    "cooperage trial sheet TR-2",
+    "cooperage trial sheet TR-2 --session 1 --out sheet.csv --json",
 )
 @trial_argument
 @_session_option
-@option("--out", type=NewFile(), metavar="FILE.csv", help="Write the sheet to a file instead.")
+@option("--out", type=NewFile(), metavar="PATH", help="Write the sheet to a file instead.")
 @force_option
 @json_option
 @click.pass_context
@@ -82,8 +82,8 @@ def _print_sheet(sheet: Any) -> None:  # noqa: ANN401 - a TrialSheet
 
 @command(
     "pour",
-    "cooperage trial plan B-003 B-004 --code POUR --keep && cooperage trial pour POUR",
-    "cooperage trial plan B-003 B-004 --code POUR --taster Iko --keep && cooperage trial pour POUR --json",
+    "cooperage trial pour TR-2",
+    "cooperage trial plan B-003 B-004 --keep && cooperage trial pour TR-3 --session 1 --attribute fruit --json",
 )
 @trial_argument
 @option("--session", type=int, metavar="NUMBER", help="Session to pour (default: the next).")

@@ -16,7 +16,7 @@ from cooperage.units import show_day
 @command(
     "plan",
     "cooperage trial plan B-003 B-004 B-006",
-    "cooperage trial plan B-003=20-60 B-004 B-006=max 50 --limit abv=12.2-12.8 --limit 'sugar=max 110' --taster Iko --json",
+    "cooperage trial plan B-003=20-60 B-004 B-006=10-50 --limit abv=12.2-12.8 --limit 'sugar=max 110' --json",
     "cooperage trial plan B-003 B-004 B-006 --question 'how much buckwheat?' --repeats 2 --keep",
 )
 @click.argument(
@@ -36,21 +36,41 @@ from cooperage.units import show_day
     help="Take limits, and bounds of single stocks, from a brief; - for what is piped in.",
 )
 @option("--design", type=WordChoice(DESIGNS), metavar="DESIGN", help=f"{', '.join(DESIGNS)} (default: what fits).")
-@option("--degree", type=int, metavar="NUMBER", default=2, show_default=True, help="Model: 1 linear, 2 quadratic, 3 special cubic.")
-@option("--blends", type=int, metavar="NUMBER", default=0, help="How many different blends (default: what the design has).")
-@option("--repeats", type=int, metavar="NUMBER", default=1, show_default=True, help="How often the whole design is poured.")
+@option(
+    "--degree",
+    type=int,
+    metavar="NUMBER",
+    default=2,
+    show_default=True,
+    help="Model: 1 linear, 2 quadratic, 3 special cubic.",
+)
+@option(
+    "--blends", type=int, metavar="NUMBER", default=0, help="How many different blends (default: as many as it takes)."
+)
+@option(
+    "--repeats", type=int, metavar="NUMBER", default=1, show_default=True, help="How often the whole design is poured."
+)
 @option("--sessions", type=int, metavar="NUMBER", default=0, help="Sittings (default: none of more than 8 glasses).")
-@option("--ml", type=float, metavar="ML", default=0.0, help="Millilitres mixed of each blend (default: 30 for each taster).")
-@option("--step", type=float, metavar="ML", default=1.0, show_default=True, help="Smallest step of the pipette, in millilitres.")
+@option(
+    "--ml", type=float, metavar="ML", default=0.0, help="Millilitres mixed of each blend (default: 30 for each taster)."
+)
+@option(
+    "--step",
+    type=float,
+    metavar="VOLUME",
+    default=1.0,
+    show_default=True,
+    help="Smallest step of the pipette, in millilitres.",
+)
 @option("--scale", metavar="LOW-HIGH", default="0-20", show_default=True, help="Lowest and highest score.")
 @option("--taster", "tasters", multiple=True, metavar="NAME", help="Who tastes; repeat it for more.")
-@option("--code", metavar="TRIAL", default="", help="Code for the trial (default: the next, as TR-1).")
 @option("--keep", is_flag=True, help="Keep the trial; without it nothing is written.")
 @hand_option
 @json_option
 @click.pass_context
 def plan_command(
     ctx: click.Context,
+    /,
     stocks: tuple[str, ...],
     limits: tuple[str, ...],
     brief: Path | None,
@@ -59,16 +79,17 @@ def plan_command(
     keep: bool,
     hand: str | None,
     as_json: bool,
-    **asked: Any,
+    **asked: Any,  # noqa: ANN401 - how it is designed, as `TrialAsked` has it
 ) -> None:
-    """Plan a trial of two to six stocks: the blends, the glasses it takes, and what it will be able to tell."""
+    """Plan a trial of two to six stocks: the blends, the glasses it takes, and what it will be able to show."""
     from cooperage.blending.trials.planning import TrialAsked, keep_trial, plan_trial
     from cooperage.blending.trials.stocks import asked_of_brief, parse_limits, parse_stock, with_shares
     from cooperage.programme.ageing.aged import cellar_now
 
     units = settings().units
     asked["design"] = asked["design"] or ""
-    given, wanted = [parse_stock(text, units) for text in stocks], {}
+    given = [parse_stock(text, units) for text in stocks]
+    wanted: dict[str, Any] = {}
     if brief is not None:
         wanted, shares = asked_of_brief(_brief(brief))
         given = with_shares(given, shares)
@@ -139,7 +160,14 @@ def list_command(ctx: click.Context, as_json: bool) -> None:
         print_json([trial_row(each) for each in found])
         return
     rows = [
-        (each.code, show_day(each.written_at), ", ".join(each.names), str(len(each.glasses)), each.state_words, each.question)
+        (
+            each.code,
+            show_day(each.written_at),
+            ", ".join(each.names),
+            str(len(each.glasses)),
+            each.state_words,
+            each.question,
+        )
         for each in found
     ]
     print_table(("trial", "planned", "stocks", "glasses", "state", "question"), rows, right=(3,), empty=NONE_YET)
@@ -147,8 +175,8 @@ def list_command(ctx: click.Context, as_json: bool) -> None:
 
 @command(
     "withdraw",
-    "cooperage trial plan B-003 B-004 --keep && cooperage trial withdraw TR-1 --why 'B-003 is to be bottled'",
-    "cooperage trial plan B-003 B-004 --code OAK --keep && cooperage trial withdraw OAK --why 'too few tasters' --json",
+    "cooperage trial withdraw TR-2 --why 'B-003 is to be bottled'",
+    "cooperage trial plan B-003 B-004 --keep && cooperage trial withdraw TR-3 --why 'too few tasters' --json",
 )
 @trial_argument
 @option("--why", metavar="TEXT", required=True, help="The reason, kept with it.")
@@ -156,7 +184,7 @@ def list_command(ctx: click.Context, as_json: bool) -> None:
 @json_option
 @click.pass_context
 def withdraw_command(ctx: click.Context, code: str, why: str, hand: str | None, as_json: bool) -> None:
-    """Give a trial up; it stays in the list with the reason, and what was poured stays as it is."""
+    """Withdraw a trial; it stays in the list with the reason, and what was poured stays as it is."""
     from cooperage.blending.trials.kept import withdraw_trial
 
     found = withdraw_trial(open_book(ctx), code, why, hand=hand or settings().hand)

@@ -11,20 +11,34 @@ from cooperage.cli.shared.out import NewFile, force_option
 from cooperage.cli.trial.shown import by_stock, trial_argument
 
 _attribute_option = option(
-    "--attribute", metavar="NAME", default="overall", show_default=True, help="What of the scores is fitted."
+    "--fit",
+    "attribute",
+    metavar="NAME",
+    default="overall",
+    show_default=True,
+    help="What is fitted: the overall score, or an attribute.",
 )
 _goal_option = option(
     "--goal", metavar="GOAL", default="high", show_default=True, help="high, low, or the score to come near to."
 )
 _limit_option = option(
-    "--limit", "limits", metavar="FIGURE=LIMIT", multiple=True, help="A further limit of the best blend, as abv=12.2-12.8."
+    "--limit",
+    "limits",
+    metavar="FIGURE=LIMIT",
+    multiple=True,
+    help="A further limit of the best blend, as abv=12.2-12.8.",
 )
 _degree_option = option(
-    "--degree", type=click.IntRange(1, 3), metavar="NUMBER", help="Model: 1 linear, 2 quadratic, 3 special cubic (default: by the scores)."
+    "--degree",
+    type=click.IntRange(1, 3),
+    metavar="NUMBER",
+    help="Model: 1 linear, 2 quadratic, 3 special cubic (default: by the scores).",
 )
 
 
-def _found(ctx: click.Context, code: str, attribute: str, goal: str, limits: tuple[str, ...], degree: int | None) -> Any:  # noqa: ANN401 - TrialResults and the cellar
+def _found(
+    ctx: click.Context, code: str, attribute: str, goal: str, limits: tuple[str, ...], degree: int | None
+) -> Any:  # noqa: ANN401 - TrialResults and the cellar
     from cooperage.blending.trials.results import trial_results
     from cooperage.blending.trials.stocks import parse_limits
     from cooperage.programme.ageing.aged import cellar_now
@@ -75,7 +89,7 @@ def results_command(
     force: bool,
     as_json: bool,
 ) -> None:
-    """Show what the scores of a trial say: the fitted surface, whether it fits, the best blend and how sure it is."""
+    """Show what the scores of a trial mean: the fitted surface, whether it fits, the best blend and how sure it is."""
     found, _ = _found(ctx, code, attribute, goal, limits, degree)
     if picture is not None:
         _draw(found, picture, force=force)
@@ -149,7 +163,7 @@ def _best_row(found: Any) -> dict[str, Any] | None:  # noqa: ANN401 - a TrialRes
     best, trial = found.best, found.trial
     if best is None:
         return None
-    low, high = (best.gain_interval or (None, None))
+    low, high = best.gain_interval or (None, None)
     return {
         "shares_pct": by_stock(trial, 100 * best.shares),
         "expected_points": best.expected,
@@ -175,7 +189,7 @@ def _best_row(found: Any) -> dict[str, Any] | None:  # noqa: ANN401 - a TrialRes
 @_goal_option
 @_limit_option
 @_degree_option
-@option("--out", type=NewFile(), metavar="BRIEF.toml", help="Write the brief to a file, for `blend solve` or the screen.")
+@option("--out", type=NewFile(), metavar="PATH", help="Write the brief to a file, for `blend solve` or the screen.")
 @force_option
 @json_option
 @click.pass_context

@@ -48,6 +48,7 @@ class BlendScreen(SolvedBrief):
         bound("open", "open", "open brief"),
         bound("print", "save", "save brief"),
         bound("bottle", "bottle"),
+        bound("check", "app.switch_mode('trials')", "trials"),
         bound("back", "stop", "cancel"),
         bound("back", "to_answer", "to the answer"),
         bound("back", "back"),

@@ -94,6 +94,18 @@ class SolvedBrief(CellarScreen):
         self.open_brief(last)
         self.set_focus(self._answer_side.stocks)
 
+    def on_screen_resume(self) -> None:
+        """Take up the brief that another screen handed over."""
+        super().on_screen_resume()
+        self._take_handed_over()
+
+    def _take_handed_over(self) -> None:
+        """Open the brief on its volume, which is the first to be thought over."""
+        if self.desk.brief is not None and self._is_begun:
+            self.open_brief(LastBrief(self.desk.brief))
+            self.desk.brief = None
+            self.begin_brief()
+
     def on_descendant_focus(self, event: events.DescendantFocus) -> None:
         """Give the brief room while it is typed, and the answer all of it else."""
         if not isinstance(event.widget, FindBox):
@@ -151,6 +163,7 @@ class SolvedBrief(CellarScreen):
         if not self._is_begun:  # a screen made ready beforehand calculates nothing, and begins no solver
             self._is_begun = True
             self._begin()
+            self._take_handed_over()
         book = self.desk.book
 
         def stocks_and_scores() -> tuple[Stocks, dict[str, VesselScore]]:

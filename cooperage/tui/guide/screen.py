@@ -30,6 +30,7 @@ TOPIC_OF = {
     "book": "book",
     "losses": "book",
     "figures": "figures",
+    "trials": "trials",
 }
 """The page that belongs to each screen."""
 

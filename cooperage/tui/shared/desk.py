@@ -79,7 +79,8 @@ class HasDesk(Protocol):
 class Desk:
     """The book, the person's settings, who is at work (`hand`), the cellar as last read, the barrel in hand (`tag`).
 
-    `code` is the lot, bottling or flight that a screen is asked to show next. `rates` are the loss rates by tag as a
+    `code` is the lot, bottling or flight that a screen is asked to show next, `brief` what the blend desk is to take up
+    next. `rates` are the loss rates by tag as a
     screen last calculated them.
     """
 
@@ -92,6 +93,7 @@ class Desk:
         self.hand = settings.hand
         self.tag = ""
         self.code = ""
+        self.brief: Mapping[str, Any] | None = None
         self.rates: Mapping[str, LossRate] = {}
         self._mark = book.change_mark()
         self._is_reading = False
