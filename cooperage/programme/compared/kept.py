@@ -35,8 +35,6 @@ from cooperage.programme.compared.trial import (
 )
 from cooperage.units import local_day
 
-_FIGURES = ("barrel", "score", "barrel_degrees", "score_degrees")
-
 
 def barrel_trials(book: Book) -> list[BarrelTrial]:
     """List every trial across barrels, newest first."""
@@ -87,8 +85,13 @@ def trial_of_row(
     """Return the trial of a row as `trial_row` makes it; raises KeyError, TypeError, ValueError where it is none."""
     stated = dict(row["stated"])
     spread = dict(stated["spread"])
-    figures = {name: float(spread[name]) for name in _FIGURES}
-    known = replace(BarrelSpread(0, 0, 0, 0, str(spread["of"])), **figures)
+    known = BarrelSpread(
+        float(spread["barrel"]),
+        float(spread["score"]),
+        float(spread["barrel_degrees"]),
+        float(spread["score_degrees"]),
+        str(spread["of"]),
+    )
     power = None if stated["power"] is None else float(stated["power"])
     read: dict[str, Any] = {
         "treatments": tuple(TrialTreatment(*each) for each in row["treatments"]),
