@@ -7,6 +7,7 @@ import pytest
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.errors import BadInput
+from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.compared.brief import barrel_words, sittings_due, state_words, trial_lines_of
 from cooperage.programme.compared.kept import barrel_trials, keep_trial, trial_coded, trials_of, withdraw_trial
 from cooperage.programme.compared.layout import TooFewTrialBarrels
@@ -35,6 +36,7 @@ from cooperage.programme.compared.words import (
     sittings_cells,
     treatment_lines,
 )
+from cooperage.programme.page.marks import page_of
 from cooperage.tasting.flights import flight, reveal
 from cooperage.units import local_day
 from tests.conftest import Clock
@@ -119,6 +121,15 @@ def test_a_barrel_shows_no_treatment_while_a_flight_is_blind(six: Book) -> None:
     assert not any(each in line for line in shown for each in codes)
     reveal(six, code, sure=True)
     assert trial_coded(six, "TOP").treatment_of(tag) == trial.treatments[trial.barrels[0].treatment]
+
+
+def test_the_page_of_a_barrel_has_its_trial(six: Book) -> None:
+    """The page that the screen draws, and only while the trial is not over."""
+    kept(six)
+    assert page_of(six, cellar_now(six), "B-1").trials == tuple(trial_lines_of(six, "B-1"))
+    assert len(page_of(six, cellar_now(six), "B-1").trials) == 1
+    withdraw_trial(six, "TOP", "enough")
+    assert page_of(six, cellar_now(six), "B-1").trials == ()
 
 
 def test_sittings_hold_whole_blocks(six: Book) -> None:
