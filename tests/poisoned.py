@@ -7,11 +7,13 @@ from typing import Any, TypedDict
 
 from sqlalchemy import CheckConstraint, Table, select, text, update
 
+from cooperage.blending.trials.planning import TrialAsked, keep_trial, plan_trial
+from cooperage.blending.trials.stocks import GivenStock
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.declared.verdicts import Judgement
 from cooperage.book.store.engine import writing
-from cooperage.book.store.tables import METADATA, SERVING
+from cooperage.book.store.tables import METADATA, SERVING, TRIAL
 from cooperage.plaintext import visible
 from cooperage.tasting.flights import peek, reveal, score, start_flight
 from cooperage.tasting.flights.vocabulary import add_term, rename_term
@@ -20,7 +22,20 @@ POISON = "\x1b]0;gone\x07\x1b[2J\x9b1m\u202e\u2028\x7f[/][red]["
 MARKED = visible(POISON)
 SPOKEN = ("room", "row", "reason", "method", "smell", "code")
 """Words of an entry that a hand wrote freely."""
-KEPT = {"kind", "state", "property", "substance", "scale", "task", "key", "topping", "part", "role", "verdict"}
+KEPT = {
+    "kind",
+    "state",
+    "property",
+    "substance",
+    "scale",
+    "design",
+    "task",
+    "key",
+    "topping",
+    "part",
+    "role",
+    "verdict",
+}
 """Columns that hold words of ours."""
 
 
@@ -75,6 +90,8 @@ def furnish(book: Book) -> None:
     add_term(book, "word", "sea salt", family="salt")
     rename_term(book, "attribute", "oak", "wood")
     reveal(book, "F-1", hand="Ada")
+    asked_of_trial = TrialAsked([GivenStock("B-1"), GivenStock("B-2")], "how much?", tasters=("Ada",))
+    keep_trial(book, plan_trial(book, book.cellar(), asked_of_trial), hand="Ada")
 
 
 def poison(book: Book) -> None:
@@ -94,6 +111,13 @@ def poison(book: Book) -> None:
             connection.execute(
                 text("UPDATE entry SET said = :said WHERE id = :id"), {"id": entry_id, "said": json.dumps(words)}
             )
+        for row in connection.execute(select(TRIAL)).all():
+            stocks = [
+                each | {"name": each["name"] + POISON, "vessels": [tag + POISON for tag in each["vessels"]]}
+                for each in row.stocks
+            ]
+            values = {"stocks": stocks, "tasters": [name + POISON for name in row.tasters]}
+            connection.execute(update(TRIAL).where(TRIAL.c.id == row.id).values(values))
         for row in connection.execute(select(SERVING)).all():
             codes = [code + POISON for code in row.glasses]
             here = (SERVING.c.flight_id == row.flight_id) & (SERVING.c.taster == row.taster)

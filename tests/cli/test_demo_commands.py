@@ -222,7 +222,7 @@ def test_a_flight_is_poured_scored_revealed_and_told(demo: "Cooperage") -> None:
     rows = demo.json("taste", "results", "NEW")["rows"]
     assert {row["vessel"] for row in rows} == {"B-001", "B-002", "B-003"}
     assert rows[0]["mean"] >= rows[-1]["mean"]
-    assert len(demo.json("taste", "flights")) == 8
+    assert len(demo.json("taste", "flights")) == 9
 
 
 @pytest.mark.slow

@@ -16,9 +16,15 @@ from cooperage import outfile
 from cooperage.cli import main
 from cooperage.cli.shared.out import NewFile
 
-WRITERS = {"label": ["label", "B-001", "--svg"], "export": ["export"]}
+WRITERS = {
+    "label": ["label", "B-001", "--svg"],
+    "export": ["export"],
+    "sheet": ["trial", "sheet", "TR-2", "--out"],
+    "results": ["trial", "results", "TR-1", "--picture"],
+    "hand-over": ["trial", "hand-over", "TR-1", "--out"],
+}
 """How each command that has a NewFile is called; the path comes last."""
-READ = {"path of import", "path of score", "brief_paths", "pool"}
+READ = {"path of import", "path of score", "brief_paths", "pool", "brief"}
 CELLARS = {"path of backup", "path of restore"}
 """Paths that are read, and those of cellars, which have a door of their own."""
 FORMS = [("label", "card.svg"), ("export", "book.xlsx"), ("export", "out")]

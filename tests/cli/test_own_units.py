@@ -52,9 +52,16 @@ LOOKING: Calls = {
     "taste carry-over": [("{flight}",)],
     "taste tasters": [(), ("honey",)],
     "taste difference": [("triangle", "9", "--of", "15"), ("paired", "2", "--of", "3", "--alpha", "0.2")],
+    "trial list": [()],
+    "trial plan": [("B-003", "B-004=20-60", "--limit", "abv=max 13.5"), ("B-003", "B-004", "--limit", "abv=max 5")],
+    "trial results": [("TR-1",), ("TR-2",)],
+    "trial hand-over": [("TR-1", "--out", "{best.toml}")],
+    "trial sheet": [("TR-2",)],
     "taste words list": [(), ("--kind", "word", "--retired")],
 }
 TASTING: Calls = {
+    "trial pour": [("TR-2",), ("TR-2",)],
+    "trial withdraw": [("TR-2", "--why", "too few tasters")],
     "taste start": [("B-001", "B-002", "B-003", "--code", "TRY-1", "--attribute", "oak", "--taster", "Iko")],
     "taste sheet": [("TRY-1",), ("TRY-1", "--csv")],
     "taste score": [("TRY-1", "{glass}", "Iko", "7"), ("TRY-1", "{glass}", "Iko", "--line", "6 7 oak; keep")],
@@ -192,7 +199,7 @@ class American:
         self.words = {name: str(folder / f"{name}.csv") for name in texts}
         for name, text in texts.items():
             Path(self.words[name]).write_text(text)
-        self.words |= {name: str(folder / name) for name in ("out", "missing", "backup.db", "copied.db")}
+        self.words |= {name: str(folder / name) for name in ("out", "missing", "backup.db", "copied.db", "best.toml")}
         tanks = demo.json("barrels", "--kind", "tank")
         self.words["tank"] = next(v["tag"] for v in tanks if v["litres"] == 0 and v["capacity_l"] >= 900)
         self.words["flight"] = demo.json("taste", "flights")[0]["code"]

@@ -110,13 +110,20 @@ ASKED: dict[str, list[list[str]]] = {
     "taste words rename": [["word", "hay", POISON], ["word", "hay", "straw"]],
     "taste words retire": [["word", "dill"], ["word", POISON]],
     "trace": [[f"NIGHT{POISON}"], [f"HE{POISON}"], [BARREL]],
+    "trial hand-over": [[f"TR-1{POISON}"]],
+    "trial list": [[]],
+    "trial plan": [[BARREL, POISON], [BARREL, TANK, f"--question={POISON}"], [BARREL, TANK]],
+    "trial pour": [[f"TR-1{POISON}"]],
+    "trial results": [[f"TR-1{POISON}"], [POISON]],
+    "trial sheet": [[f"TR-1{POISON}"]],
+    "trial withdraw": [[f"TR-1{POISON}", f"--why={POISON}"], [f"TR-1{POISON}", "--why=old"]],
     "wood": [[], [BARREL], [EMPTY], ["--need"], ["--assign"], ["--assign", f"HE{POISON}=225 L"]],
     "upkeep": [[BARREL], ["--room=Low" + POISON], [BARREL, f"--from={KEG}"]],
 }
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
 REFUSED |= {"taste carry-over", "taste judge", "order blend", "orders do", "orders move", "orders withdraw"}
-REFUSED |= {"ready withdraw"}
-"""Commands that can only refuse what they are given here: files of poison, old tags with a ; in them, no order."""
+REFUSED |= {"ready withdraw", "trial hand-over", "trial pour", "trial results"}
+"""Commands that can only refuse what they are given here: poison, old tags with a ; in them, no order, no score."""
 NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}
 NOT_HERE |= {"completion": "knows no cellar", "help": "knows no cellar"}
 

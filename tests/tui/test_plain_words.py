@@ -70,6 +70,7 @@ KEYS = {
     "book": ("down", "x", "escape", "c"),
     "losses": ("q", "down", "enter", "tab", "down"),
     "figures": ("tab", "down"),
+    "trials": ("down", "tab"),
 }
 """Keys that show more of each screen."""
 

@@ -33,7 +33,7 @@ def brief_of_best(found: TrialResults, cellar: Cellar, litres: float | None = No
     shares = _rounded([float(share) for share in found.best.shares])
     drawn = [(stock, share) for stock, share in zip(found.trial.stocks, shares, strict=True) if share > 0]
     wanted = litres if litres is not None else _most_litres(found, drawn, cellar)
-    brief: dict[str, Any] = {"litres": wanted, "mixing": "liquid"}
+    brief: dict[str, Any] = {"litres": wanted}
     if found.trial.limits:
         brief["limits"] = {name: dict(limit) for name, limit in found.trial.limits.items()}
     has_lots = any(stock.vessels != (stock.name,) for stock, _ in drawn)

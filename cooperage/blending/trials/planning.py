@@ -1,7 +1,9 @@
 """A trial is planned: its blends in millilitres, and what its scores will be able to show."""
 
 import math
-from collections.abc import Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -20,14 +22,15 @@ from cooperage.blending.trials.design import (
 from cooperage.blending.trials.kept import check_trial, find_trial, insert_trial, next_code
 from cooperage.blending.trials.precision import USUAL_TASTERS, TrialPlan, with_precision
 from cooperage.blending.trials.region import region_of
-from cooperage.blending.trials.stocks import GivenStock, find_stocks
+from cooperage.blending.trials.stocks import GivenStock, find_stocks, parse_limits, parse_stock
 from cooperage.blending.trials.trial import DEGREES, Trial, TrialGlass
 from cooperage.book import Book, Cellar
+from cooperage.book.declared.from_text import BadField
 from cooperage.errors import BadInput
 from cooperage.tasting.flights import flights
 from cooperage.tasting.flights.scales import scale_named
 from cooperage.tasting.kept import check_taster
-from cooperage.units import DEFAULT, Units
+from cooperage.units import DEFAULT, Quantity, Units, read
 
 TASTED_ML = 30.0
 """What a taster is poured of one blend [mL] (common practice, no source)."""
@@ -111,3 +114,29 @@ def keep_trial(book: Book, plan: TrialPlan, *, hand: str = "") -> Trial:
         made = replace(plan.trial, id=session.new_id(), hand=hand, written_at=session.now)
         insert_trial(session, made)
         return find_trial(session.connection, made.code)
+
+
+def typed_trial(texts: Mapping[str, str], units: Units = DEFAULT) -> TrialAsked:
+    """Read the texts of a form's fields: question, stocks, limits, tasters, repeats; raises BadField naming one."""
+    asked: dict[str, Any] = {"question": texts.get("question", "")}
+    asked["tasters"] = _parts(texts.get("tasters", ""))
+    with _at("stocks", units):
+        asked["stocks"] = [parse_stock(each, units) for each in _parts(texts.get("stocks", ""))]
+    with _at("limits", units):
+        asked["limits"] = parse_limits(_parts(texts.get("limits", "")), units)
+    with _at("repeats", units):
+        asked["repeats"] = int(read(Quantity.COUNT, texts.get("repeats", "").strip() or "1", units))
+    return TrialAsked(**asked)
+
+
+@contextmanager
+def _at(field: str, units: Units) -> Iterator[None]:
+    """Give what is wrong with a text the name of its field."""
+    try:
+        yield
+    except BadInput as error:
+        raise BadField(field, error.words(units)) from error
+
+
+def _parts(text: str) -> list[str]:
+    return [part for each in re.split(r"[;\n]|,\s", text) if (part := each.strip().rstrip(","))]

@@ -9,7 +9,7 @@ from cooperage.blending.trials.trial import Trial, TrialGlass, TrialWithdrawn
 from cooperage.book import Book, Writing
 from cooperage.errors import BadInput, Refused
 from cooperage.tasting.codes import blind_codes
-from cooperage.tasting.flights import Flight, pour_flight
+from cooperage.tasting.flights import Flight, Glass, pour_flight
 
 
 class NoSuchSession(BadInput):
@@ -79,6 +79,11 @@ def glass_contents(trial: Trial, glass: TrialGlass) -> str:
     """Return what is in a glass, as every glass of the bench has it: "TR-1/3: 60 ml B-003, 60 ml B-006"."""
     parts = [f"{ml:g} ml {name}" for name, ml in zip(trial.names, glass.ml, strict=True) if ml]
     return f"{trial.glass_name(glass)}: {', '.join(parts)}"
+
+
+def pour_words(glass: Glass) -> str:
+    """Return what to pour into a glass, for the one who pours: "glass 417  TR-1/3: 60 mL B-003, 60 mL B-006"."""
+    return f"glass {glass.code}  {glass.what.replace(' ml ', ' mL ')}"
 
 
 def _flight_code(trial: Trial, session: int) -> str:

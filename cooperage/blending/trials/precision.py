@@ -8,9 +8,10 @@ import numpy as np
 
 from cooperage.blending.mixture.precision import Precision, precision_of
 from cooperage.blending.mixture.region import Region
+from cooperage.blending.mixture.terms import CannotFit
 from cooperage.blending.stocks.pool import Floats
-from cooperage.blending.trials.design import check_separates
-from cooperage.blending.trials.trial import Trial
+from cooperage.blending.trials.design import DesignDoesNotFit
+from cooperage.blending.trials.trial import DEGREES, Trial
 from cooperage.tasting.flights import Flight, bounds, score_table_of
 from cooperage.tasting.statistics.additive import fit_additive
 from cooperage.tasting.statistics.quantiles import student
@@ -53,11 +54,16 @@ def shares_of(trial: Trial) -> Floats:
 def with_precision(trial: Trial, region: Region, poured: Sequence[Flight]) -> TrialPlan:
     """Return a trial with what it will be able to show; raises DesignDoesNotFit once rounding merges its blends."""
     shares = shares_of(trial)
-    check_separates(shares, trial.degree)
     tasters = len(trial.tasters) or USUAL_TASTERS
     noise, used = panel_noise(trial.scale, poured)
     session = np.array([glass.session for glass in trial.glasses]) - 1
-    found = precision_of(shares, trial.degree, session=session, tasters=tasters)
+    try:
+        found = precision_of(shares, trial.degree, session=session, tasters=tasters)
+    except CannotFit as error:
+        raise DesignDoesNotFit(
+            f"these {len(shares)} glasses lie too near together to fit a {DEGREES[trial.degree]} model; "
+            "widen the bounds, take more --blends, a lower --degree, or a smaller --step"
+        ) from error
     middle, greatest = found.over(region)
     reach = student(found.residual_df, _BEYOND) * noise
     distinct = np.unique(np.round(shares, 9), axis=0)

@@ -100,7 +100,7 @@ def pour_command(
     ctx: click.Context, code: str, session: int | None, attributes: tuple[str, ...], as_json: bool
 ) -> None:
     """Pour a session as a blind flight: the glasses get codes, in an order by chance."""
-    from cooperage.blending.trials.pouring import pour_trial
+    from cooperage.blending.trials.pouring import pour_trial, pour_words
     from cooperage.cli.taste.shown import flight_row, glasses_opened
 
     found, poured = pour_trial(open_book(ctx), code, session, attributes=attributes)
@@ -109,7 +109,7 @@ def pour_command(
         return
     click.echo(f"{found.code} is poured as flight {poured.code}, scale {poured.scale}; pour in this order:")
     for glass in poured.glasses:
-        click.echo(f"  {glass.position:>2}  glass {glass.code}  {glass.what}")
+        click.echo(f"  {glass.position:>2}  {pour_words(glass)}")
     click.echo("Only the person who pours should see this, and should not taste; to look it up again is written down.")
     for taster, order in poured.orders.items():
         click.echo(f"  {taster} tastes {', '.join(order)}")

@@ -2,9 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
-from cooperage.blending.trials.planning import plan_trial
+from cooperage.blending.trials.planning import plan_trial, typed_trial
 from cooperage.blending.trials.precision import TrialPlan
-from cooperage.blending.trials.typed import typed_trial
 from cooperage.book.declared.fields import Holds
 from cooperage.tasting.flights import flights
 from cooperage.tui.forms.asked_form import AskedForm

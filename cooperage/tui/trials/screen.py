@@ -10,7 +10,7 @@ from textual.widgets import Static
 from cooperage.blending.trials.hand_over import brief_of_best
 from cooperage.blending.trials.kept import trials
 from cooperage.blending.trials.planning import keep_trial
-from cooperage.blending.trials.pouring import pour_trial
+from cooperage.blending.trials.pouring import pour_trial, pour_words
 from cooperage.blending.trials.precision import TrialPlan
 from cooperage.blending.trials.results import TrialResults, trial_results
 from cooperage.blending.trials.trial import Trial, TrialState
@@ -34,9 +34,9 @@ class TrialsScreen(CellarScreen):
     NAME = "trials"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("new", "new", "new trial"),
+        bound("new", "plan_trial", "new trial"),
         bound("pour", "pour"),
-        bound("edit", "hand_over", "brief"),
+        bound("edit", "to_blend_desk", "brief"),
         bound("next", "app.focus_next", "next list", show=True),
     ]
 
@@ -120,7 +120,7 @@ class TrialsScreen(CellarScreen):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Pour what is not poured yet; hand over what is fitted."""
-        if action not in ("pour", "hand_over"):
+        if action not in ("pour", "to_blend_desk"):
             return True
         trial = self.current if self.is_mounted else None
         if trial is None:
@@ -130,7 +130,7 @@ class TrialsScreen(CellarScreen):
         found = self._results.get(trial.code)
         return isinstance(found, TrialResults) and found.best is not None
 
-    def action_new(self) -> None:
+    def action_plan_trial(self) -> None:
         """Ask for a trial, show its plan, and keep it after a yes."""
 
         def planned(plan: TrialPlan | None) -> None:
@@ -171,11 +171,11 @@ class TrialsScreen(CellarScreen):
 
     def _show_poured(self, flight: Flight) -> None:
         """Show the one who pours what goes where, once."""
-        lines = [f"{glass.position:>2}  glass {glass.code}  {glass.what}" for glass in flight.glasses]
+        lines = [f"{glass.position:>2}  {pour_words(glass)}" for glass in flight.glasses]
         self.app.push_screen(Shown(f"Flight {flight.code}: pour in this order; tasters must not see it", lines))
         self.show_message(f"Poured as flight {flight.code}: score it on {pressed('panel')}.")
 
-    def action_hand_over(self) -> None:
+    def action_to_blend_desk(self) -> None:
         """Take the best blend to the blend desk, as a brief."""
         found = self._results.get(self.current.code) if self.current is not None else None
         if not isinstance(found, TrialResults):
