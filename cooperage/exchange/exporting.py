@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 from cooperage.book import Book
 from cooperage.book.log import entries
 from cooperage.book.store.registry import Registry
+from cooperage.exchange.barrel_trials import show_barrel_trials
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.facts import show_facts
 from cooperage.exchange.orders import show_orders
@@ -60,6 +61,7 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "orders": show_orders(connection),
         "ready": show_definitions(connection),
         "trials": show_trials(connection),
+        "barrel_trials": show_barrel_trials(connection),
     }
 
 

@@ -160,6 +160,8 @@ class _Import:
             self._take_definitions(sheets["ready"])
         if "trials" in sheets:
             self._take_trials(sheets["trials"])
+        if "barrel_trials" in sheets:
+            self._take_barrel_trials(sheets["barrel_trials"])
 
     def _register(
         self,
@@ -205,6 +207,14 @@ class _Import:
         from cooperage.exchange.trials import Trials  # only when it is needed
 
         trials = Trials(self._session, self._clock)
+        for row in sheet.rows:
+            with self._problems.noting(), _at(row):
+                self._count(sheet.name, is_written=trials.add(row))
+
+    def _take_barrel_trials(self, sheet: Sheet) -> None:
+        from cooperage.exchange.barrel_trials import BarrelTrials  # only when it is needed
+
+        trials = BarrelTrials(self._session, self._clock)
         for row in sheet.rows:
             with self._problems.noting(), _at(row):
                 self._count(sheet.name, is_written=trials.add(row))

@@ -24,6 +24,7 @@ TOPICS = (
     "sulphite",
     "panel",
     "ready",
+    "compare",
     "blend",
     "trials",
     "bottling",

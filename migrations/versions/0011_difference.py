@@ -4,7 +4,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0011_difference"
-down_revision = "0009_trials"
+down_revision = "0010_barrel_trials"
 
 STANDS = "this flight is revealed, so it stands: pour a new one"
 

@@ -110,6 +110,15 @@ ASKED: dict[str, list[list[str]]] = {
     "taste words rename": [["word", "hay", POISON], ["word", "hay", "straw"]],
     "taste words retire": [["word", "dill"], ["word", POISON]],
     "trace": [[f"NIGHT{POISON}"], [f"HE{POISON}"], [BARREL]],
+    "trial barrels flight": [[POISON]],
+    "trial barrels list": [[]],
+    "trial barrels plan": [
+        [POISON, f"--barrels={BARREL},{EMPTY}", f"--treatment={POISON}", "--treatment=b"],
+        ["is it fresher?", f"--barrels={BARREL}", f"--compare={POISON}"],
+    ],
+    "trial barrels results": [[POISON]],
+    "trial barrels show": [[POISON]],
+    "trial barrels withdraw": [[POISON, f"--why={POISON}"]],
     "trial hand-over": [[f"TR-1{POISON}"]],
     "trial list": [[]],
     "trial plan": [[BARREL, POISON], [BARREL, TANK, f"--question={POISON}"], [BARREL, TANK]],
@@ -122,6 +131,7 @@ ASKED: dict[str, list[list[str]]] = {
 }
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
 REFUSED |= {"taste carry-over", "taste judge", "order blend", "orders do", "orders move", "orders withdraw"}
+REFUSED |= {f"trial barrels {name}" for name in ("flight", "plan", "results", "show", "withdraw")}
 REFUSED |= {"ready withdraw", "trial hand-over", "trial pour", "trial results"}
 """Commands that can only refuse what they are given here: poison, old tags with a ; in them, no order, no score."""
 NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}

@@ -83,6 +83,19 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "departed_stands_insert": "2e567b3080ce24cb",
         "departed_stands_update": "9f2e8f6e2f4e9fc0",
         "departed_stands_delete": "cc970824837b7318",
+        "barrel_trial_no_update": "694080a468f3d48d",
+        "barrel_trial_no_delete": "bfb080c7c8ae0f24",
+        "barrel_trial_no_replace": "15c123c531dbf7f6",
+        "barrel_trial_barrel_no_update": "5a88233ad5809d07",
+        "barrel_trial_barrel_no_delete": "47f21a4da5da1a42",
+        "barrel_trial_barrel_no_replace": "884810ea562ad6bd",
+        "barrel_trial_flight_no_update": "80cf87e82e3bc095",
+        "barrel_trial_flight_no_delete": "5ea9f7dce656f318",
+        "barrel_trial_flight_no_replace": "4eb9d49dc4404c31",
+        "barrel_trial_withdrawn_no_update": "6fcf2c645162ebdd",
+        "barrel_trial_withdrawn_no_delete": "c985ddba41317c4e",
+        "barrel_trial_withdrawn_no_replace": "4c6ebc7517831c5e",
+        "barrel_trial_barrel_complete": "1d7f4c9bacc34909",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -135,6 +148,15 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "difference_not_emptied": "9cfc9ef01c224839",
         "presented_stands": "7fe42cdb3726e86a",
         "presented_not_emptied": "e7732dffaf4702a9",
+        "barrel_trial_kept": "bb56b63fe7aa23e3",
+        "barrel_trial_not_emptied": "29373aaeb9a7caec",
+        "barrel_trial_barrel_kept": "eaf7c8034fe91fbc",
+        "barrel_trial_barrel_not_emptied": "56d81e1608616494",
+        "barrel_trial_barrel_complete": "5deca32edd357750",
+        "barrel_trial_flight_kept": "402e5063dcfd91e2",
+        "barrel_trial_flight_not_emptied": "61542de21d2a17ef",
+        "barrel_trial_withdrawn_kept": "a20317bfe5f2289f",
+        "barrel_trial_withdrawn_not_emptied": "4e10ba393c19ad36",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

@@ -505,6 +505,61 @@ TRIAL_WITHDRAWN = Table(
     _required("written_at", UtcTime),
 )
 
+# A trial across barrels: the question, what is measured and on which scale, the treatments with what is done, the seed
+# they were drawn with (none where they were given), which blocks are tasted or read when, by whom, and its power as it
+# was stated beforehand. It stands as it was written, with as many barrels as it was planned with.
+BARREL_TRIAL = Table(
+    "barrel_trial",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("code", String(40), unique=True),
+    _required("question", Text),
+    _required("measure", Text),
+    _required("scale", Text),
+    _required("treatments", JSON),
+    _required("barrels", Integer),
+    _required("blocked_by", JSON),
+    _optional("seed", BigInteger),
+    _required("sittings", JSON),
+    _required("tasters", JSON),
+    _optional("difference", Double),
+    _required("level", Double),
+    _required("stated", JSON),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
+    CheckConstraint("barrels > 1 AND level > 0 AND level < 1", name="sizes"),
+)
+
+# A barrel of a trial, the block it lies in, and the number of its treatment, from 0.
+BARREL_TRIAL_BARREL = Table(
+    "barrel_trial_barrel",
+    METADATA,
+    _required("trial_id", ID, ForeignKey("barrel_trial.id"), primary_key=True),
+    _required("vessel_id", ID, ForeignKey("vessel.id"), primary_key=True),
+    _required("place", Integer),
+    _required("block", Text),
+    _required("treatment", Integer),
+)
+
+# A flight that was poured for a trial, and for which of its sittings, from 1.
+BARREL_TRIAL_FLIGHT = Table(
+    "barrel_trial_flight",
+    METADATA,
+    _required("flight_id", ID, ForeignKey("flight.id"), primary_key=True),
+    _required("trial_id", ID, ForeignKey("barrel_trial.id")),
+    _required("sitting", Integer),
+)
+
+# Why a trial was given up, by whom and when.
+BARREL_TRIAL_WITHDRAWN = Table(
+    "barrel_trial_withdrawn",
+    METADATA,
+    _required("trial_id", ID, ForeignKey("barrel_trial.id"), primary_key=True),
+    _required("why", Text),
+    _required("hand", Text),
+    _required("at", UtcTime),
+)
+
 # A fact about the cellar as a whole, such as its name.
 CELLAR = Table(
     "cellar",

@@ -29,6 +29,8 @@ from cooperage.cli.shared.command import command
 from cooperage.cli.shared.complete import tag_argument
 from cooperage.cli.shared.desk import as_of_option, json_option, open_book, plain, print_cautions, print_json, settings
 from cooperage.programme.ageing.aged import cellar_now
+from cooperage.programme.compared.brief import barrel_words, trial_of_barrel
+from cooperage.programme.compared.kept import trials_of
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, format_level, level_now
 from cooperage.programme.ready.readiness import looks_due, readiness
@@ -65,6 +67,7 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
     level = level_now(standing, rates.get(standing.tag))
     tests = [each for each in vessel_differences(book, standing.tag) if each.at <= cellar.at]
     found = cautions(before_vessel(standing, DEFAULT if as_json else settings().units))
+    trials = trials_of(book, standing.tag)
     if as_json:
         barrel = barrel_row(standing, rates.get(standing.tag)) | {
             "figures": {figure.name: _figure_row(figure) for figure in figures},
@@ -73,6 +76,7 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
             "registered_at": standing.vessel.registered_at,
             "due": [due_row(due, cellar) for due in coming],
             "ready": None if ready is None else ready_row(ready, units),
+            "trials": [trial_of_barrel(each, standing.tag) for each in trials],
             "cautions": found,
             "scores": vessel_scores(book, standing.tag),
             "difference_tests": [plain(each) | {"words": each.words} for each in tests],
@@ -86,6 +90,8 @@ def barrel_command(ctx: click.Context, tag: str, as_of: str | None, as_json: boo
         click.echo(f"ready: {ready_words(ready, cellar.at, units)}")
     for each in tests[-_MOST_TESTS:]:
         click.echo(f"tested: {show_day(each.at)} {each.flight}, {each.words}")
+    for trial in trials:
+        click.echo(f"trial: {barrel_words(trial, standing.tag)}")
     print_cautions(found, err=False)
     for entry in history[-12:]:
         click.echo(f"  {entry_line(entry, settings().units, seen_from=standing.tag)}")

@@ -123,6 +123,10 @@ def _as_row(today: Today, aside: Aside) -> dict[str, object]:
         "neutral": aside.neutral,
         "ready": [ready_brief(each) for each in in_turn(aside.ready.values())],
         "flights": [flight.code for flight in aside.flights],
+        "trial_sittings": [
+            {"trial": each.trial, "sitting": each.sitting, "of": each.sittings, "day": each.day.isoformat()}
+            for each in aside.sittings
+        ],
         "month": {
             "since": aside.month.since,
             "lost_l": aside.month.lost_ml / 1000,

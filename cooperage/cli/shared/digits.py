@@ -59,3 +59,12 @@ def _rounded(value: float, key: str) -> float:
     digits = _digits(key)
     size = floor(log10(abs(value)))
     return round(value, _MOST - 1 - size if digits is None else digits)
+
+
+def four_digits(value: Any) -> Any:  # noqa: ANN401 - JSON is any of these
+    """Return a JSON value with its figures to four digits, which is more than so few scores can show."""
+    if isinstance(value, dict):
+        return {name: four_digits(item) for name, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [four_digits(item) for item in value]
+    return float(f"{value:.4g}") if isinstance(value, float) else value

@@ -18,6 +18,7 @@ from cooperage.cli.shared.desk import (
     settings,
     sure_option,
 )
+from cooperage.cli.shared.digits import four_digits
 from cooperage.cli.taste.shown import flight_argument, flight_row, glass_name, glasses_opened
 from cooperage.cli.taste.tests import difference_row, print_outcome, print_pour
 from cooperage.tasting.difference.closing import peek_difference, reveal_difference
@@ -229,16 +230,10 @@ def _results_row(found: "Results | None", scale: str) -> dict[str, Any]:
     if found is None:
         return {"rows": [], "words": []}
     rows = [
-        {name: _rounded(figure) for name, figure in plain(row).items()}
-        | {"scale": scale, "glass": row.glass.code, "vessel": row.glass.vessel}
+        four_digits(plain(row)) | {"scale": scale, "glass": row.glass.code, "vessel": row.glass.vessel}
         for row in found.rows
     ]
     return {"rows": rows, "words": found.words}
-
-
-def _rounded(figure: Any) -> Any:  # noqa: ANN401 - what a row holds
-    """Return a figure to four digits, which is more than so few scores can show; all else as it is."""
-    return float(f"{figure:.4g}") if isinstance(figure, float) else figure
 
 
 def _print_results(found: "Results") -> None:

@@ -63,3 +63,13 @@ def given_row(given: Score) -> dict[str, Any]:
 def glass_name(glass: Glass) -> str:
     """Return what was in a glass, once that may be shown, and that it was a control."""
     return f"{glass.vessel or glass.what}{f' ({glass.role})' if glass.role else ''}"
+
+
+def print_to_pour(poured: Flight) -> None:
+    """Print what to pour into which glass, for the person who pours, and each taster's order."""
+    click.echo(f"flight {poured.code}, scale {poured.scale}; pour in this order:")
+    for glass in poured.glasses:
+        click.echo(f"  {glass.position:>2}  glass {glass.code}  from {glass_name(glass)}")
+    click.echo("Only the person who pours should see this, and should not taste; to look it up again is written down.")
+    for taster, order in poured.orders.items():
+        click.echo(f"  {taster} tastes {', '.join(order)}")

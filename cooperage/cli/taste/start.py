@@ -10,7 +10,7 @@ from cooperage.cli.shared.command import WordChoice, command, option
 from cooperage.cli.shared.complete import TAGS, tag_argument
 from cooperage.cli.shared.desk import BadCall, json_option, open_book, print_json, sure_option
 from cooperage.cli.taste.difference import NAMES
-from cooperage.cli.taste.shown import flight_row, glass_name, glasses_opened
+from cooperage.cli.taste.shown import flight_row, glasses_opened, print_to_pour
 from cooperage.cli.taste.tests import difference_row, print_started
 from cooperage.tasting.difference.question import ALIKE, DIFFER, DifferenceQuestion
 from cooperage.tasting.flights.pouring import start_flight
@@ -115,12 +115,7 @@ def start_command(
     if as_json:
         print_json(flight_row(poured) | {"to_pour": glasses_opened(poured)})
         return
-    click.echo(f"flight {poured.code}, scale {poured.scale}; pour in this order:")
-    for glass in poured.glasses:
-        click.echo(f"  {glass.position:>2}  glass {glass.code}  from {glass_name(glass)}")
-    click.echo("Only the person who pours should see this, and should not taste; to look it up again is written down.")
-    for taster, order in poured.orders.items():
-        click.echo(f"  {taster} tastes {', '.join(order)}")
+    print_to_pour(poured)
 
 
 def _start_test(

@@ -11,6 +11,7 @@ _FILES = (
     "plan",
     "bench",
     "results",
+    "barrels",
 )
 
 trial_command = CommandGroup(

@@ -248,6 +248,29 @@ TRIALS: tuple[Column, ...] = (
     _ID,
 )
 
+BARREL_TRIALS: tuple[Column, ...] = (
+    Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("question", Plain.WORDS, required=True),
+    Column("measure", Holds.TEXT, required=True),
+    Column("scale", Holds.TEXT),
+    Column("treatments", Plain.WORDS, required=True),
+    Column("barrels", Plain.WORDS, required=True),
+    Column("blocked_by", Plain.WORDS),
+    Column("seed", Holds.COUNT),
+    Column("sittings", Plain.WORDS, required=True),
+    Column("tasters", Plain.WORDS),
+    Column("difference", Quantity.NUMBER),
+    Column("level", Quantity.NUMBER, required=True),
+    Column("stated", Plain.WORDS, required=True),
+    Column("flights", Plain.WORDS),
+    Column("hand", Plain.WORDS),
+    Column("written", Plain.WHEN, "written_at"),
+    Column("withdrawn", Plain.WHEN, "withdrawn_at"),
+    Column("withdrawn_by", Plain.WORDS),
+    Column("why", Plain.WORDS),
+    _ID,
+)
+
 
 def columns_of(kind: type[Act]) -> tuple[Column, ...]:
     """Return the columns that are a kind's own, from its declarations."""
@@ -281,6 +304,7 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "orders": ORDERS,
     "ready": READY,
     "trials": TRIALS,
+    "barrel_trials": BARREL_TRIALS,
 }
 """The columns of every file by its name, in the order the files are read."""
 

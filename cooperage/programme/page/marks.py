@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from cooperage.book import Book, Cellar, Standing
 from cooperage.book.declared.verdicts import QUARANTINE
 from cooperage.programme.ahead.outlook import Outlook, outlook_of
+from cooperage.programme.compared.brief import trial_lines_of
 from cooperage.programme.page.figures import FigureState, page_figures
 from cooperage.programme.page.past import Past, past_of
 from cooperage.programme.ready.readiness import Readiness, readiness
@@ -34,6 +35,8 @@ class VesselPage:
     wood: str = ""
     """What is left in its wood and what to do with it, or what was written off, in one line; "" if it is no barrel."""
     ready: Readiness | None = None
+    trials: tuple[str, ...] = ()
+    """A line for each trial across barrels that it is in, without its treatment while a flight of that is blind."""
 
 
 def page_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> VesselPage:
@@ -42,7 +45,8 @@ def page_of(book: Book, cellar: Cellar, tag: str, units: Units = DEFAULT) -> Ves
     outlook = outlook_of(book, cellar, tag, units)
     found = () if standing.is_retired else signs_at(standing, cellar, outlook.rates.get(tag), units)
     left, ready = wood_line(book, cellar, tag, units), readiness(book, cellar).get(tag)
-    return VesselPage(tag, past_of(book, standing), outlook, tuple(found), left, ready)
+    trials = tuple(trial_lines_of(book, standing.tag)) if standing.vessel.is_barrel else ()
+    return VesselPage(tag, past_of(book, standing), outlook, tuple(found), left, ready, trials)
 
 
 def trouble_words(standing: Standing, signs: Sequence[Sign], units: Units = DEFAULT) -> list[str]:

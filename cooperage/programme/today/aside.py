@@ -7,6 +7,7 @@ from datetime import datetime
 from cooperage.book import Book, Cellar
 from cooperage.book.log import losses
 from cooperage.programme.ahead.usual import UsualLoss, usual_so_far
+from cooperage.programme.compared.brief import SittingDue, sittings_due
 from cooperage.programme.kept import kept
 from cooperage.programme.losses.ledger import TAKEN
 from cooperage.programme.losses.loss_rate import LossRate
@@ -33,13 +34,15 @@ class MonthSoFar:
 class Aside:
     """The month's losses; the tags of barrels whose wood is neutral; the flights under way, newest first.
 
-    `ready` is how each barrel stands to its definition of ready, by tag; empty where nothing is defined.
+    `ready` is how each barrel stands to its definition of ready, by tag; empty where nothing is defined. `sittings` are
+    what trials across barrels ask for today.
     """
 
     month: MonthSoFar
     neutral: tuple[str, ...]
     flights: tuple[OpenFlight, ...]
     ready: Mapping[str, Readiness]
+    sittings: tuple[SittingDue, ...] = ()
 
 
 def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside:
@@ -53,9 +56,10 @@ def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside
             if tag in barrels and place in TAKEN
         )
         flights = flights_under_way(connection)
+        sittings = sittings_due(connection, local_day(cellar.at))
     usual = usual_so_far(cellar, rates, since) if rates else None
     month = MonthSoFar(since, lost, usual)
-    return Aside(month, tuple(_neutral(book, cellar)), tuple(flights), readiness(book, cellar))
+    return Aside(month, tuple(_neutral(book, cellar)), tuple(flights), readiness(book, cellar), tuple(sittings))
 
 
 def _neutral(book: Book, cellar: Cellar) -> list[str]:

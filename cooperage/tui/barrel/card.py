@@ -72,7 +72,7 @@ def _title(words: str, app: App[object]) -> Text:
 
 
 def _made(standing: Standing, page: VesselPage | None, units: Units) -> Iterable[str]:
-    """Yield its wood and past, how it was made, how long it has held this, its size, its cost, its note."""
+    """Yield its wood and past, how it was made, how long it has held this, trials, size, cost, note."""
     barrel = standing.vessel.barrel
     if barrel is not None:
         yield f"{wood_words(standing)}, {fill_words(standing)}"
@@ -85,6 +85,8 @@ def _made(standing: Standing, page: VesselPage | None, units: Units) -> Iterable
         yield f"holds {lots_words(standing, 6)}"
     if judged := judged_words(standing):
         yield judged
+    if page is not None:
+        yield from (f"trial {line}" for line in page.trials)
     yield capacity_words(standing)
     if standing.ml:
         yield f"cost {show_figure('cost_per_l', standing.cost_per_l, units)}"
