@@ -29,7 +29,7 @@ LEVEL = 0.8
 """How often an interval that is shown holds the truth."""
 
 
-class NothingScored(Refused):
+class TrialUnscored(Refused):
     """A trial of which no session shows a score yet."""
 
 
@@ -101,7 +101,7 @@ def trial_results(
     """Return what a trial's scores show of an attribute, or overall.
 
     `degree` is the model's; the simplest that fits by default. `limits` narrow the blends further than the plan did, by
-    the figures of the `cellar`. Raises NoSuchTrial, NothingScored, NotInThisFlight, NoBlendWithin, CannotFit.
+    the figures of the `cellar`. Raises NoSuchTrial, TrialUnscored, NotInThisFlight, NoBlendWithin, CannotFit.
     """
     with book.reading() as connection:
         trial = find_trial(connection, code)
@@ -143,10 +143,10 @@ def _with_figures(stock: TrialStock, now: TrialStock) -> TrialStock:
 
 
 def _scored(trial: Trial, revealed: Mapping[int, Flight], what: str) -> _Scored:
-    """Gather the scores of the sessions that are revealed; raises NothingScored where there is none."""
+    """Gather the scores of the sessions that are revealed; raises TrialUnscored where there is none."""
     rows = [row for number, poured in revealed.items() for row in _rows(trial, number, poured, what)]
     if not rows:
-        raise NothingScored(_why_nothing(trial, what))
+        raise TrialUnscored(_why_nothing(trial, what))
     points, scores, tasters, sessions = zip(*rows, strict=True)
     return _Scored(np.array(points), np.array(scores), list(tasters), list(sessions))
 

@@ -101,7 +101,7 @@ class TreatmentComparison:
 
 @dataclass(frozen=True)
 class _Fit:
-    """Estimates by the columns of the design, their covariance, and the error they were held against."""
+    """Estimates by the columns of treatments and blocks, their covariance, and the error they were held against."""
 
     estimates: Floats
     covariance: Floats

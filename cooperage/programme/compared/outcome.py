@@ -57,7 +57,7 @@ def trial_outcome(book: Book, code: str) -> TrialOutcome:
         trial,
         compared,
         tuple(each.code for each in flights),
-        tuple(line for each in flights for line in peeked_words(each)),
+        tuple(line for each in flights for line in peeked_words(each.peeks)),
         tuple(each.vessel for each in trial.barrels if each.vessel not in seen),
     )
 

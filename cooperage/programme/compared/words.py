@@ -84,7 +84,7 @@ def _in_100(share: float) -> str:
 
 
 def design_words(trial: BarrelTrial) -> str:
-    """Return the design in a sentence: barrels, treatments, blocks, how often and by whom."""
+    """Return the layout in a sentence: barrels, treatments, blocks, how often and by whom."""
     layout = trial.layout
     given = layout.given
     of = f"{counted(given[0], 'barrel')} each" if len(set(given)) == 1 else f"{', '.join(map(str, given))} barrels"

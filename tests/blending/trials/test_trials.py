@@ -25,7 +25,7 @@ from cooperage.blending.trials.pouring import NoSuchSession, PouredAlready, pour
 from cooperage.blending.trials.precision import TrialPlan
 from cooperage.blending.trials.region import NoBlendWithin, region_of
 from cooperage.blending.trials.result_words import best_words, fit_words
-from cooperage.blending.trials.results import NothingScored, surface_at, trial_results
+from cooperage.blending.trials.results import TrialUnscored, surface_at, trial_results
 from cooperage.blending.trials.sheet import sheet_cells, sheet_csv, trial_sheet
 from cooperage.blending.trials.stocks import FigureUnknown, NothingInStock, parse_limits, parse_stock
 from cooperage.blending.trials.trial import Trial, TrialState, TrialWithdrawn
@@ -213,7 +213,7 @@ def test_the_plot_marks_the_best_blend_and_what_is_outside(stocked: Book) -> Non
 def test_a_session_is_poured_once_and_scores_wait_for_the_reveal(stocked: Book) -> None:
     kept = keep_trial(stocked, planned(stocked, repeats=2))
     assert kept.sessions == [1, 2]
-    with pytest.raises(NothingScored, match="not poured yet"):
+    with pytest.raises(TrialUnscored, match="not poured yet"):
         trial_results(stocked, kept.code)
     after, poured = pour_trial(stocked, kept.code)
     assert (after.state, after.left_to_pour) == (TrialState.POURED, [2])
@@ -223,7 +223,7 @@ def test_a_session_is_poured_once_and_scores_wait_for_the_reveal(stocked: Book) 
         pour_trial(stocked, kept.code, 1)
     with pytest.raises(NoSuchSession, match="sessions 1 to 2"):
         pour_trial(stocked, kept.code, 3)
-    with pytest.raises(NothingScored, match="still blind"):
+    with pytest.raises(TrialUnscored, match="still blind"):
         trial_results(stocked, kept.code)
 
 

@@ -46,6 +46,10 @@ READS_TABLES = {
     "exchange/tastings/servings_and_peeks.py": "files, both ways",
     "exchange/tastings/difference_sets.py": "files, both ways",
     "exchange/copying.py": "copies rows as they are",
+    "book/book.py": "asks when vessels were scored last, by glasses that have a score",
+    "blending/trials/kept.py": "finds which flight a session of a trial was poured as",
+    "programme/compared/kept.py": "finds which flights a trial across barrels was poured as",
+    "programme/compared/pouring.py": "asks which code is taken",
     "book/laws.py": "holds rows against the laws",
     "book/replay/latest.py": "counts revealed flights, for a mark",
 }
