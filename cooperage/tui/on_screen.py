@@ -14,6 +14,7 @@ from cooperage.units import Units
 _FIND, _TODAY, _RACKS, _PANEL, _LOTS, _BOOK, _ALL, _CHECK, _QUIT = (
     pressed(word) for word in ("find", "today", "racks", "panel", "lots", "book", "all", "check", "quit")
 )
+_TRIALS = f"{_ALL} “trials”"
 _LEAVE = f"leave with {_QUIT}, and put the last backup in its place"
 INSTEAD: Mapping[str, str] = {
     r"`cooperage barrels` lists the tags": f"{_FIND} finds one by a part of its tag",
@@ -23,7 +24,8 @@ INSTEAD: Mapping[str, str] = {
     r"\(`cooperage report book`\)": f"({_BOOK}, the book)",
     r"`cooperage orders` lists them": f"{_TODAY} lists them",
     r"`cooperage taste flights` lists them": f"{_PANEL} lists them",
-    r"`cooperage taste reveal [^`]*`": f"{_PANEL} reveals it",
+    r"`cooperage taste score [^`]*`, then `cooperage taste reveal[^`]*`": f"{_PANEL} scores and reveals it",
+    r"`cooperage taste reveal[^`]*`": f"{_PANEL} reveals it",
     r"`cooperage taste results [^`]*`": f"{_PANEL} shows what it found",
     r"`cooperage taste sheet [^`]*` draws some": f"{pressed('enter')} on the name alone draws some",
     r"`cooperage log bottle` writes a bottling": f"{pressed('bottle')} on the page of a tank bottles it",
@@ -31,6 +33,11 @@ INSTEAD: Mapping[str, str] = {
     r"`cooperage taste words` lists them, `taste words add [^`]*` adds one": "leave it out, or use one that is there",
     r"`cooperage ready define [^`]*`": f"{_ALL} “define ready”",
     r"`cooperage ready definitions` lists them": f"{_ALL} “define ready” shows the cellar's",
+    r"`cooperage taste words add attribute [^`]*` brings it back": "choose one that is scored",
+    r"`cooperage trial pour [^`]*` pours it": f"{_TRIALS} pours it",
+    r"`cooperage trial list` lists them": f"{_TRIALS} lists them",
+    r"`cooperage trial plan [^`]*` plans one": f"{pressed('new')} plans one",
+    r"`cooperage trial results [^`]*`": f"{_TRIALS} shows what it found",
     r"register one that was bought with `cooperage add vessel`": f"{_ALL} “register a vessel” brings in a bought one",
     r"change it with `cooperage cellar`": f"change it with {_ALL} “settings of the cellar”",
     r"`cooperage check` lists all of it, and `cooperage restore [^`]*` puts the last good backup in its place": (

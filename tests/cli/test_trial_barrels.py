@@ -19,15 +19,15 @@ KEPT = (*DRAWN, "--trial", "TOP", "--taster", "Ada", "--taster", "Bea", "--keep"
 
 @pytest.mark.slow
 def test_a_plan_shows_its_power_and_keeps_nothing(demo: "Cooperage") -> None:
-    found = demo.json(*DRAWN, "--difference", "1.5", "--block", "room")
+    found = demo.json(*DRAWN, "--least-difference", "1.5", "--block", "room")
     power = found["power"]
-    assert power["found_low_pct"] < power["found_pct"] < power["found_high_pct"]
+    assert power["found_low_percent"] < power["found_percent"] < power["found_high_percent"]
     assert power["unit"] == "points of 0-20"
     assert {each["treatment"] for each in found["barrels"]} == {None}
     assert found["seed"] is None
     assert {each["block"] for each in found["barrels"]} == {"Loft", "Long", "Low"}
     assert demo.json("trial", "barrels", "list") == []
-    printed = demo.run(*DRAWN, "--difference", "1.5").stdout
+    printed = demo.run(*DRAWN, "--least-difference", "1.5").stdout
     assert "A difference of 1.5 points would be found in " in printed
     assert "Nothing is kept" in printed
     assert "No trial across barrels yet" in demo.run("trial", "barrels", "list").stdout
@@ -116,6 +116,6 @@ def test_words_choose_barrels_and_a_decimal_comma_is_read(
     """Words that filter racks leave the lot's keg out; a difference is read and shown as the person writes numbers."""
     (tmp_path / "settings.toml").write_text('decimal = ","\n')
     monkeypatch.setenv("COOPERAGE_CONFIG", str(tmp_path / "settings.toml"))
-    printed = demo.run(*PLAN[:4], "--barrels", "lot QU-25", *DRAWN[6:], "--difference", "1,5").stdout
+    printed = demo.run(*PLAN[:4], "--barrels", "lot QU-25", *DRAWN[6:], "--least-difference", "1,5").stdout
     assert "A difference of 1,5 points would be found" in printed
     assert "8 barrels; 2 treatments of 4 barrels each" in printed

@@ -240,6 +240,7 @@ DOORS: dict[str, tuple[Callable[..., str], dict[str, object]]] = {
 }
 
 NO_DOOR = {
+    "trial": "moves nothing in the book: a few millilitres are mixed, and scored as a flight",
     "add": "registers, does nothing to the vessel",
     "backup": "files",
     "barrels": "a list; the page of each has its cautions",

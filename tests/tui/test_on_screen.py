@@ -17,6 +17,8 @@ NOT_ON_SCREEN = {
     "programme/upkeep/beginnings.py": "screens give their own words (first_days.MENDS)",
     "exchange/reports/flows.py": "a note at the foot of a printed report",
     "exchange/reports/reports.py": "a sheet of paper, read by a key and by a command",
+    "programme/compared/trial.py": "no screen asks for a trial across barrels",
+    "programme/compared/words.py": "no screen lists trials across barrels",
     "book/store/engine.py": "no cellar was opened: there is no screen yet",
 }
 """Modules with messages that need no saying on screen, and why."""

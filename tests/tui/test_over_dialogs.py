@@ -132,7 +132,9 @@ async def test_the_palette_closes(opened: Any, press: Any, key: str, leads_to: t
 # --- the vessel that is pointed at ----------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("page", [page.name for page in PAGES if page.name not in ("barrel", "panel", "blend")])
+@pytest.mark.parametrize(
+    "page", [page.name for page in PAGES if page.name not in ("barrel", "panel", "blend", "trials")]
+)
 async def test_the_page_of_a_vessel_opens_for_the_one_pointed_at(
     opened: Any, press: Any, page: Any, book: Book, clock: Any
 ) -> None:

@@ -28,6 +28,7 @@ DIALOGS: dict[str, list[tuple[str, ...]]] = {
     "book": [("enter",), ("r",), ("x",)],
     "losses": [("enter",), ("tab", "enter"), ("q",)],
     "figures": [("tab", "v")],
+    "trials": [("n",), ("p",), ("e",)],
 }
 """Keys that open what a screen has to open."""
 

@@ -37,7 +37,7 @@ barrels_group = CommandGroup(
     "plan",
     examples=(
         "cooperage trial barrels plan 'does topping monthly keep it fresher?' --barrels 'lot QU-25' "
-        "--treatment weekly='topped every 7 days' --treatment monthly --block room --difference 1.5",
+        "--treatment weekly='topped every 7 days' --treatment monthly --block room --least-difference 1.5",
         "cooperage trial barrels plan 'does the room matter?' --barrels 'lot QU-25' --compare room --json",
         f"{_PLANNED} --day tomorrow --taster Iko --taster Tove",
     ),
@@ -79,7 +79,13 @@ barrels_group = CommandGroup(
 @option("--day", "days", metavar="DAY", multiple=True, help="When all barrels are tasted or read; repeat it for more.")
 @option("--taster", "tasters", metavar="NAME", multiple=True, help="Who tastes (default: who tasted last).")
 @option("--glasses", type=int, default=8, show_default=True, help="Most glasses of one flight.")
-@option("--difference", metavar="SIZE", default="", help="The difference that matters, to see how often it is found.")
+@option(
+    "--least-difference",
+    "difference",
+    metavar="SIZE",
+    default="",
+    help="The difference that matters, to see how often it is found.",
+)
 @option(
     "--confidence",
     "level",
@@ -169,11 +175,11 @@ def _power_row(planned: "PlannedTrial") -> dict[str, Any]:
     least, near, far = power.least()
     row: dict[str, Any] = {
         "unit": _unit(planned.trial),
-        "least_difference_found_in_80_pct": least,
+        "least_difference_found_80_percent": least,
         "least_difference_low": near,
         "least_difference_high": far,
         "degrees_of_freedom": power.comparing.degrees,
-        "efficiency_pct": 100 * planned.trial.layout.efficiency,
+        "efficiency_percent": 100 * planned.trial.layout.efficiency,
         "notes": planned.notes,
         "by_barrels_of_each": [
             {"barrels_of_each": each, "least_difference": more.least()[0]}
@@ -183,7 +189,7 @@ def _power_row(planned: "PlannedTrial") -> dict[str, Any]:
     }
     if difference is not None:
         found, low, high = (100 * each for each in power.power(difference))
-        row |= {"difference": difference, "found_pct": found, "found_low_pct": low, "found_high_pct": high}
+        row |= {"difference": difference, "found_percent": found, "found_low_percent": low, "found_high_percent": high}
         row |= {
             "barrels_of_each_needed": power.barrels_needed(difference),
             "tasters_needed": power.tasters_needed(difference) if planned.trial.is_tasted else None,
@@ -225,15 +231,15 @@ def _trial_row(trial: "BarrelTrial", *, is_kept: bool = True) -> dict[str, Any]:
         ],
         "tasters": trial.tasters,
         "difference": trial.difference,
-        "level_pct": 100 * trial.level,
+        "level_percent": 100 * trial.level,
         "stated": {
             "barrel_sd": spread.barrel,
             "score_sd": spread.score,
             "barrel_degrees": spread.barrel_degrees,
             "score_degrees": spread.score_degrees,
             "from": spread.of,
-            "found_pct": None if trial.stated.power is None else 100 * trial.stated.power,
-            "least_difference_found_in_80_pct": trial.stated.least,
+            "found_percent": None if trial.stated.power is None else 100 * trial.stated.power,
+            "least_difference_found_80_percent": trial.stated.least,
         },
         "hand": trial.hand,
         "written": trial.written_at if is_kept else None,
@@ -371,7 +377,7 @@ def _outcome_row(outcome: Any) -> dict[str, Any]:  # noqa: ANN401 - a TrialOutco
         "question": trial.question,
         "measure": trial.measure,
         "unit": _unit(trial),
-        "level_pct": 100 * found.level,
+        "level_percent": 100 * found.level,
         "means": [
             {"treatment": name, "mean": each.mean, "low": each.low, "high": each.high, "barrels": each.barrels}
             for name, each in zip(names, found.means, strict=True)
@@ -385,7 +391,7 @@ def _outcome_row(outcome: Any) -> dict[str, Any]:  # noqa: ANN401 - a TrialOutco
                 "high": pair.high,
                 "standard_error": pair.standard_error,
                 "is_found": pair.is_found,
-                "would_be_found_in_80_pct": pair.least,
+                "would_be_found_80_percent": pair.least,
                 "words": pair_words(outcome, pair, DEFAULT),
             }
             for pair in found.pairs

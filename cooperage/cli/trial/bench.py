@@ -58,7 +58,7 @@ def _sheet_row(sheet: Any) -> dict[str, Any]:  # noqa: ANN401 - a TrialSheet
     return {
         "code": sheet.trial.code,
         "step_ml": sheet.trial.step_ml,
-        "rounding_strays_pct": sheet.strays_by_points,
+        "rounding_strays_percent": round(sheet.strays_by_points, 2),
         "glasses": [glass_row(sheet.trial, glass) for glass in sheet.glasses],
         "totals": [
             {"stock": each.stock, "vessel": each.vessel, "taken_ml": each.ml, "held_l": each.held_ml / 1000}

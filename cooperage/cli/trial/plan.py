@@ -127,10 +127,10 @@ def _plan_row(plan: Any) -> dict[str, Any]:  # noqa: ANN401 - a TrialPlan
         "flights_behind_it": plan.flights,
         "usual_half_width_points": plan.usual_band,
         "widest_half_width_points": plan.widest_band,
-        "coverage_pct": 90,
+        "coverage_percent": 90,
         "difference_found_points": plan.shows,
-        "chance_found_pct": 80,
-        "rounding_strays_pct": plan.strays_by_points,
+        "chance_found_percent": 80,
+        "rounding_strays_percent": round(plan.strays_by_points, 2),
     }
 
 

@@ -143,10 +143,10 @@ def _results_row(found: Any) -> dict[str, Any]:  # noqa: ANN401 - a TrialResults
         "residual_sd_points": fit.root_mse,
         "residual_degrees_of_freedom": fit.residual_df,
         "lack_of_fit": {"f": lack.f, "p": lack.p, "degrees_of_freedom": lack.degrees},
-        "coverage_pct": 80,
+        "coverage_percent": 80,
         "blends": [
             {
-                "shares_pct": by_stock(trial, [100 * share for share in each.shares]),
+                "shares_percent": by_stock(trial, [100 * share for share in each.shares]),
                 "scores": each.scores,
                 "mean_points": each.mean,
                 "fitted_points": each.fitted,
@@ -165,16 +165,16 @@ def _best_row(found: Any) -> dict[str, Any] | None:  # noqa: ANN401 - a TrialRes
         return None
     low, high = best.gain_interval or (None, None)
     return {
-        "shares_pct": by_stock(trial, 100 * best.shares),
+        "shares_percent": by_stock(trial, 100 * best.shares),
         "expected_points": best.expected,
         "low_points": best.interval[0],
         "high_points": best.interval[1],
-        "chance_over_single_stocks_pct": None if best.chance_over_stocks is None else 100 * best.chance_over_stocks,
+        "chance_over_single_stocks_percent": None if best.chance_over_stocks is None else 100 * best.chance_over_stocks,
         "gain_points": best.gain,
         "gain_low_points": low,
         "gain_high_points": high,
-        "true_best_low_pct": by_stock(trial, 100 * best.share_range[:, 0]),
-        "true_best_high_pct": by_stock(trial, 100 * best.share_range[:, 1]),
+        "true_best_low_percent": by_stock(trial, 100 * best.share_range[:, 0]),
+        "true_best_high_percent": by_stock(trial, 100 * best.share_range[:, 1]),
     }
 
 

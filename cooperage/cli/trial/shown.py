@@ -20,8 +20,8 @@ def trial_row(trial: Trial) -> dict[str, Any]:
             {
                 "stock": each.name,
                 "vessels": each.vessels,
-                "min_pct": 100 * each.low,
-                "max_pct": 100 * each.high,
+                "min_percent": 100 * each.low,
+                "max_percent": 100 * each.high,
                 "figures": dict(each.figures),
             }
             for each in trial.stocks
@@ -48,9 +48,9 @@ def glass_row(trial: Trial, glass: TrialGlass) -> dict[str, Any]:
     return {
         "glass": trial.glass_name(glass),
         "session": glass.session,
-        "planned_pct": by_stock(trial, [100 * share for share in glass.planned]),
+        "planned_percent": by_stock(trial, [100 * share for share in glass.planned]),
         "parts_ml": by_stock(trial, glass.ml),
-        "poured_pct": by_stock(trial, [100 * share for share in glass.shares]),
+        "poured_percent": by_stock(trial, [100 * share for share in glass.shares]),
     }
 
 
