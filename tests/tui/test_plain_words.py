@@ -37,6 +37,7 @@ from cooperage.tui.shared.choices import Choice, FlagBox
 from cooperage.tui.shared.field_list import FieldList
 from cooperage.tui.tasting.new_flight import NewFlight
 from cooperage.units import Units
+from tests.examples import crossed
 
 WIDE = (150, 50)
 MANNERED = re.compile(
@@ -113,8 +114,10 @@ def forms(standing: Any) -> dict[str, Screen[Any]]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("units", [Units(), Units(volume="gal", gravity="brix", temperature="f")])
-@pytest.mark.parametrize("page", [page.name for page in PAGES])
+@pytest.mark.parametrize(
+    ("page", "units"),
+    crossed([page.name for page in PAGES], [Units(), Units(volume="gal", gravity="brix", temperature="f")]),
+)
 async def test_no_screen_has_a_mannered_word(opened: Any, press: Any, page: Any, units: Any) -> None:
     """Each screen as it comes up, after its keys, and its sheet of keys; the guide is held where its pages are."""
     found = []

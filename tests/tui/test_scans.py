@@ -26,6 +26,7 @@ from cooperage.tui.shared.dialogs import Confirm, Pick
 from cooperage.tui.shared.field_list import FieldList
 from cooperage.tui.shared.fields import FieldRow
 from cooperage.tui.tasting.new_flight import NewFlight
+from tests.examples import crossed
 
 pytestmark = [pytest.mark.scanned, pytest.mark.slow, pytest.mark.usefixtures("scanner")]
 
@@ -127,8 +128,7 @@ ends = pytest.mark.parametrize("end", ENDS.values(), ids=list(ENDS))
 RIGHT, WRONG, NEXT = "B-009", "B-777", "B-003"
 
 
-@ends
-@pytest.mark.parametrize("page", [page.name for page in PAGES])
+@pytest.mark.parametrize(("page", "end"), crossed([page.name for page in PAGES], [*ENDS.values()]))
 async def test_a_burst_on_a_page_lands_at_its_last_vessel(
     opened: Any, press: Any, newest: Any, page: Any, end: Any, blending: Any
 ) -> None:

@@ -9,6 +9,7 @@ from cooperage.book import Book, Upkeep
 from cooperage.tui.forms.upkeep_form import UpkeepForm, upkeep_form
 from cooperage.tui.racks.shift_form import ShiftForm, shift_form
 from cooperage.tui.shared.field_list import FieldList
+from tests.examples import crossed
 
 pytestmark = pytest.mark.slow
 KEPT: dict[str, tuple[type[Any], Callable[..., Any]]] = {
@@ -29,8 +30,7 @@ def book(book: Book) -> Book:
     return book
 
 
-@pytest.mark.parametrize("size", [(80, 24), (60, 20), (140, 40)])
-@pytest.mark.parametrize("name", KEPT)
+@pytest.mark.parametrize(("name", "size"), crossed([*KEPT], [(80, 24), (60, 20), (140, 40)]))
 async def test_asked_again_it_is_as_a_new_one(opened: Any, press: Any, name: str, size: tuple[int, int]) -> None:
     """Whatever was typed, refused and complained of for the vessel before; a barrel, a keg, a tank, an empty one."""
     made, kept = KEPT[name]
