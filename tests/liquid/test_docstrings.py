@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable
+from functools import cache
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -46,6 +47,7 @@ def parameters(function: Function) -> dict[str, tuple[str, str, tuple[float, flo
     return found
 
 
+@cache
 def example_call(function: Function) -> tuple[list[inspect.BoundArguments], doctest.TestResults]:
     """Run the docstring's examples and return the arguments of the first call to the function itself."""
     calls: list[inspect.BoundArguments] = []
@@ -64,8 +66,8 @@ def example_call(function: Function) -> tuple[list[inspect.BoundArguments], doct
 
 def called_with(function: Function, name: str, value: Any) -> Any:
     """Repeat the example with one argument changed."""
-    bound = example_call(function)[0][0]
-    bound.arguments[name] = value
+    first = example_call(function)[0][0]
+    bound = inspect.BoundArguments(first.signature, type(first.arguments)(first.arguments | {name: value}))
     return function(*bound.args, **bound.kwargs)
 
 

@@ -9,6 +9,8 @@ from typing import Any
 
 import numpy as np
 
+from cooperage.blending.mixture.exchange import Integers
+from cooperage.blending.mixture.region import Region
 from cooperage.blending.pour.bench_sheet import NotAPipette, nearest_counts
 from cooperage.blending.stocks.pool import Floats
 from cooperage.blending.trials.design import (
@@ -32,6 +34,7 @@ from cooperage.tasting.flights.scales import scale_named
 from cooperage.tasting.kept import check_taster
 from cooperage.units import DEFAULT, Quantity, Units, read
 
+_HAIR = 1e-6
 TASTED_ML = 30.0
 """What a taster is poured of one blend [mL] (common practice, no source)."""
 
@@ -75,7 +78,7 @@ def plan_trial(book: Book, cellar: Cellar, asked: TrialAsked, units: Units = DEF
     glass_ml = asked.glass_ml or TASTED_ML * max(len(tasters), USUAL_TASTERS if not tasters else 1)
     poured = np.tile(points, (asked.repeats, 1))
     numbers = sessions_of(poured, asked.degree, asked.sessions or math.ceil(count / MOST_A_SESSION))
-    glasses = _glasses(poured, numbers, glass_ml, asked.step_ml)
+    glasses = _glasses(poured, numbers, glass_ml, asked.step_ml, region)
     with book.reading() as connection:
         code = next_code(connection)
     trial = Trial(
@@ -95,17 +98,35 @@ def check_counts(asked: TrialAsked) -> None:
             raise BadInput(f"{name} must be from 1 to {MOST_GLASSES}, not {value}")
 
 
-def _glasses(points: Floats, sessions: Sequence[int], glass_ml: float, step: float) -> tuple[TrialGlass, ...]:
-    """Round each blend to the pipette's step; raises NotAPipette."""
+def _glasses(
+    points: Floats, sessions: Sequence[int], glass_ml: float, step: float, region: Region
+) -> tuple[TrialGlass, ...]:
+    """Round each blend to the pipette's step, inside the bounds of single stocks; raises NotAPipette."""
     steps = glass_ml / step if step > 0 and math.isfinite(step) else 0.0
     if not math.isfinite(glass_ml) or steps < 1 or abs(steps - round(steps)) > 1e-6:
         raise NotAPipette(glass_ml, step)
     made = []
     for number, (point, session) in enumerate(zip(points, sessions, strict=True), 1):
-        counts = nearest_counts(point, round(steps))
+        counts = _counts_within(point, round(steps), region)
         planned = tuple(round(float(share), 12) for share in point)
         made.append(TrialGlass(number, session, planned, tuple(round(float(each) * step, 6) for each in counts)))
     return tuple(made)
+
+
+def _counts_within(point: Floats, steps: int, region: Region) -> Integers:
+    """Return the steps of each stock: as many as its bound asks for, and the rest as near the blend as they come.
+
+    Where steps are too coarse for the bounds of all stocks together, as near the blend as they come.
+    """
+    least = np.ceil(region.lower * steps - _HAIR).astype(np.int64)
+    room = np.floor(region.upper * steps + _HAIR).astype(np.int64) - least
+    free = steps - int(least.sum())
+    if free < 0 or (room < 0).any() or room.sum() < free:
+        return nearest_counts(point, steps)
+    if free == 0:
+        return least
+    above = np.maximum(point * steps - least, 0.0)
+    return least + nearest_counts(above / above.sum(), free, room.astype(np.float64))
 
 
 def keep_trial(book: Book, plan: TrialPlan, *, hand: str = "") -> Trial:

@@ -34,7 +34,10 @@ def fit_words(found: TrialResults, units: Units = DEFAULT) -> Iterator[str]:
     panel = f"{counted(found.scores, 'score')} of {counted(len(found.tasters), 'taster')}"
     levels = ", each taster's level taken out" if len(found.tasters) > 1 else ""
     yield f"{panel}{levels}; {found.fit.degree} model: {found.why}."
-    yield "Fitted scores are drawn together as far as the scores do not bear their differences out."
+    yield (
+        "Fitted scores, the best blend and the picture allow for bends beyond that model, and are drawn together as "
+        "far as the scores do not bear their differences out."
+    )
     lack = found.fit.lack_of_fit
     if math.isnan(lack.p):
         yield "Nothing is left over to check whether the model fits."

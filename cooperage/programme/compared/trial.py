@@ -28,7 +28,10 @@ class NothingLeftToPour(Refused):
     """A trial of which every planned flight was poured, or that is read and not tasted."""
 
     def __init__(self, code: str, *, is_tasted: bool) -> None:
-        poured = "every planned flight of it was poured; `cooperage trial barrels results` has its answer"
+        poured = (
+            "every planned flight of it was poured; once they are revealed, `cooperage trial barrels results` has its "
+            "answer"
+        )
         read = "it is answered by readings, so nothing is poured; write them with `cooperage log reading`"
         super().__init__(f"trial {code}: {poured if is_tasted else read}")
 

@@ -91,7 +91,7 @@ def _repeated(outcome: DifferenceOutcome) -> Iterator[str]:
     """Yield what answers show of which some are of one taster."""
     question, tasters = outcome.flight.question, counted(len(outcome.by_taster), "taster")
     right = f"{outcome.right} right of {outcome.answers} answers of {tasters}"
-    shown = f"so some taste a difference, at {question.alpha:.2g}" if outcome.is_shown else "which shows no difference"
+    shown = f"so some taste a difference, at {question.alpha:.2g}" if outcome.is_shown else "so no difference is shown"
     yield f"{right}: if all guessed every time, as many or more come {per_cent(outcome.p)} of the time, {shown}."
     yield f"Answers of one taster resemble each other: {outcome.answers} answers are not as many tasters."
     found = outcome.repeated

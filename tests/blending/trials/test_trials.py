@@ -334,3 +334,13 @@ def test_a_lot_stands_for_its_barrels(stocked: Book) -> None:
     assert totals["N-1"] == totals["N-2"] == totals["V-1"] / 2
     assert row_of(kept)["stocks"][0]["name"] == "HEATHER"
     assert region_of(kept.stocks, kept.limits).components == 2
+
+
+@pytest.mark.parametrize("glass_ml", [7.0, 30.0, 101.0])
+def test_what_is_pipetted_keeps_to_the_bounds_of_each_stock(stocked: Book, glass_ml: float) -> None:
+    """Thirds and fifths of a bound do not fall on the steps of a pipette: they are rounded inwards."""
+    made = planned(stocked, "V-1=0-33", "V-2=15-80", "V-3", glass_ml=glass_ml)
+    shares = np.array([glass.shares for glass in made.trial.glasses])
+    assert shares[:, 0].max() <= 0.33
+    assert 0.15 <= shares[:, 1].min() < shares[:, 1].max() <= 0.8
+    assert shares.sum(axis=1) == pytest.approx(1)

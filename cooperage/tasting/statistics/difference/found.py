@@ -99,7 +99,7 @@ def _verdict(found: DifferenceFound) -> str:
     if found.is_shown:
         return f"{right}: {by_chance}, so there is a difference at {found.alpha:.2g}."
     return (
-        f"{right}: {by_chance}, which shows no difference; {found.needed} right would be needed at {found.alpha:.2g}."
+        f"{right}: {by_chance}, so no difference is shown; {found.needed} right would be needed at {found.alpha:.2g}."
     )
 
 
@@ -120,8 +120,8 @@ def _alike(found: DifferenceFound) -> str:
     if found.most_alike is None:
         who = counted(found.tasters, "taster")
         return (
-            f"That does not show the two alike: with {who} only fewer right than guessing gives would show that fewer "
-            f"than {share} taste a difference, and so few is a reason to look at how the test was poured."
+            f"That does not show the two alike: {who} are too few to show that fewer than {share} taste a difference. "
+            "Fewer right than guessing gives is a reason to look at how the test was poured."
         )
     return (
         f"That does not show the two alike: no more than {found.most_alike} right would show that fewer than {share} "
