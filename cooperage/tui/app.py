@@ -52,6 +52,7 @@ from rich.color import ColorSystem
 from textual import events
 from textual.app import App
 from textual.binding import BindingType
+from textual.css.query import NoMatches
 from textual.filter import LineFilter, Monochrome
 from textual.screen import ModalScreen, SystemModalScreen
 from textual.widget import AwaitMount
@@ -233,6 +234,8 @@ class CooperageApp(App[None]):
 
     def _handle_exception(self, error: Exception) -> None:
         """Leave with one line instead of Textual's traceback when the program itself is at fault."""
+        if self._exit and isinstance(error, NoMatches):
+            return  # a screen that was being made ready as the program ended has no widgets: nothing is at fault
         if self.is_headless:
             super()._handle_exception(error)  # a test shall get the error itself
             return

@@ -98,7 +98,7 @@ def there_first(write: Writer, folder: Path, content: bytes) -> None:
 def test_a_new_one_is_written_whole(write: Writer, tmp_path: Path) -> None:
     done, path = write(tmp_path)
     assert (done.exit_code, path.exists()) == (0, True)
-    assert not [name for name in everything_in(tmp_path) if "part" in name]
+    assert not [name for name in everything_in(tmp_path) if ".part" in name]
 
 
 def test_one_that_is_there_stays_without_force(write: Writer, tmp_path: Path) -> None:

@@ -98,6 +98,7 @@ ASKED: dict[str, list[list[str]]] = {
     "taste difference": [["triangle", "9", "--of=15"], [POISON, "9", "--of=15"]],
     "taste flights": [[]],
     "taste judge": [[f"F-1{POISON}", f"{BARREL}=keep"], [f"F-2{POISON}", f"{BARREL}=keep"]],
+    "taste leave": [[f"F-2{POISON}", POISON]],
     "taste peek": [[f"F-2{POISON}"], [f"F-2{POISON}", f"--hand={POISON}"]],
     "taste results": [[f"F-1{POISON}"], [f"F-2{POISON}"]],
     "taste reveal": [[f"F-2{POISON}"]],
@@ -132,7 +133,7 @@ ASKED: dict[str, list[list[str]]] = {
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
 REFUSED |= {"taste carry-over", "taste judge", "order blend", "orders do", "orders move", "orders withdraw"}
 REFUSED |= {f"trial barrels {name}" for name in ("flight", "plan", "results", "show", "withdraw")}
-REFUSED |= {"ready withdraw", "trial hand-over", "trial pour", "trial results"}
+REFUSED |= {"ready withdraw", "taste leave", "trial hand-over", "trial pour", "trial results"}
 """Commands that can only refuse what they are given here: poison, old tags with a ; in them, no order, no score."""
 NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}
 NOT_HERE |= {"completion": "knows no cellar", "help": "knows no cellar"}

@@ -2,8 +2,8 @@
 
 A block is a set of barrels that are alike before the trial begins: of one row, one past life, one age. Within a block
 treatments are compared with each other, so what sets blocks apart is no error. A block that has not one barrel for
-every treatment is incomplete, and its comparisons cost some sharpness. Sources: Fisher, The Design of Experiments
-(1935), ch. 4; the intrablock analysis of incomplete blocks: Yates (1936), Annals of Eugenics 7, 121-140; John and
+every treatment is incomplete, and its comparisons cost some sharpness. Sources: R. A. Fisher (1935), ch. 4, on
+randomized blocks; the intrablock analysis of incomplete blocks: Yates (1936), Annals of Eugenics 7, 121-140; John and
 Williams, Cyclic and Computer Generated Designs (1995), ch. 1, for the average efficiency factor.
 """
 
