@@ -8,7 +8,8 @@ from typing import TypeVar
 from hypothesis import settings
 
 IN_CI = bool(os.environ.get("CI"))
-First, Second = TypeVar("First"), TypeVar("Second")
+First = TypeVar("First")
+Second = TypeVar("Second")
 
 
 def tried_on(count: int) -> settings:
