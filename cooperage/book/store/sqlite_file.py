@@ -75,7 +75,7 @@ def _probed(connection: sqlite3.Connection) -> sqlite3.Connection:
             connection.execute(f"PRAGMA {pragma}")
         connection.execute("PRAGMA recursive_triggers=ON")
         connection.execute("PRAGMA schema_version").fetchone()
-    except UnicodeDecodeError as error:  # a name in the schema is damaged, and SQLite told so in its letters
+    except UnicodeDecodeError as error:  # SQLite's message has a damaged name in it
         connection.close()
         raise sqlite3.DatabaseError("database disk image is malformed") from error
     except sqlite3.Error:
