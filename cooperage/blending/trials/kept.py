@@ -24,6 +24,7 @@ from cooperage.book.errors import AlreadyThere
 from cooperage.book.store.tables import FLIGHT, TRIAL, TRIAL_FLIGHT, TRIAL_WITHDRAWN
 from cooperage.errors import BadInput, Refused
 from cooperage.tasting.flights.scales import scale_named
+from cooperage.tasting.flights.stored import coded
 from cooperage.tasting.kept import check_taster
 
 
@@ -50,9 +51,8 @@ def trial(book: Book, code: str) -> Trial:
 def find_trial(connection: Connection, code: str) -> Trial:
     """Find a trial by its code, in any case, in a transaction of the caller's; raises NoSuchTrial."""
     there = trials_in(connection)
-    for found in there:
-        if found.code.upper() == code.strip().upper():
-            return found
+    if (found := coded(there, code)) is not None:
+        return found
     raise NoSuchTrial(code.strip(), [each.code for each in there])
 
 

@@ -1,6 +1,6 @@
 """A flight as scripts read it: nothing of what is in a glass or what it was given before it is revealed."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import click
@@ -65,11 +65,15 @@ def glass_name(glass: Glass) -> str:
     return f"{glass.vessel or glass.what}{f' ({glass.role})' if glass.role else ''}"
 
 
-def print_to_pour(poured: Flight) -> None:
-    """Print what to pour into which glass, for the person who pours, and each taster's order."""
-    click.echo(f"flight {poured.code}, scale {poured.scale}; pour in this order:")
+def _from(glass: Glass) -> str:
+    return f"glass {glass.code}  from {glass_name(glass)}"
+
+
+def print_to_pour(poured: Flight, opening: str = "", words_of: Callable[[Glass], str] = _from) -> None:
+    """Print what to pour into which glass, in such words, for the person who pours, and each taster's order."""
+    click.echo(f"{opening}flight {poured.code}, scale {poured.scale}; pour in this order:")
     for glass in poured.glasses:
-        click.echo(f"  {glass.position:>2}  glass {glass.code}  from {glass_name(glass)}")
+        click.echo(f"  {glass.position:>2}  {words_of(glass)}")
     click.echo("Only the person who pours should see this, and should not taste; to look it up again is written down.")
     for taster, order in poured.orders.items():
         click.echo(f"  {taster} tastes {', '.join(order)}")

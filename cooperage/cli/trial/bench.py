@@ -101,18 +101,13 @@ def pour_command(
 ) -> None:
     """Pour a session as a blind flight: the glasses get codes, in an order by chance."""
     from cooperage.blending.trials.pouring import pour_trial, pour_words
-    from cooperage.cli.taste.shown import flight_row, glasses_opened
+    from cooperage.cli.taste.shown import flight_row, glasses_opened, print_to_pour
 
     found, poured = pour_trial(open_book(ctx), code, session, attributes=attributes)
     if as_json:
         print_json({"trial": found.code, "flight": flight_row(poured) | {"to_pour": glasses_opened(poured)}})
         return
-    click.echo(f"{found.code} is poured as flight {poured.code}, scale {poured.scale}; pour in this order:")
-    for glass in poured.glasses:
-        click.echo(f"  {glass.position:>2}  {pour_words(glass)}")
-    click.echo("Only the person who pours should see this, and should not taste; to look it up again is written down.")
-    for taster, order in poured.orders.items():
-        click.echo(f"  {taster} tastes {', '.join(order)}")
+    print_to_pour(poured, f"{found.code} is poured as ", pour_words)
     click.echo(f"Scores: `cooperage taste score {poured.code} GLASS TASTER SCORE`")
 
 

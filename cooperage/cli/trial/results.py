@@ -9,6 +9,7 @@ from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.desk import BadCall, json_option, open_book, print_json, print_table, settings
 from cooperage.cli.shared.out import NewFile, force_option
 from cooperage.cli.trial.shown import by_stock, trial_argument
+from cooperage.errors import BadInput
 
 _attribute_option = option(
     "--fit",
@@ -60,7 +61,7 @@ def _goal(text: str) -> float | str:
         return word
     try:
         return float(read(Quantity.NUMBER, word, settings().units))
-    except Exception as error:
+    except BadInput as error:
         raise BadCall(f"--goal '{text}' is no goal; give high, low, or a score such as 5") from error
 
 

@@ -33,6 +33,7 @@ from cooperage.programme.compared.trial import (
     TrialTreatment,
     Withdrawn,
 )
+from cooperage.tasting.flights.stored import coded
 from cooperage.units import local_day
 
 
@@ -130,10 +131,8 @@ def trial_row(trial: BarrelTrial) -> dict[str, Any]:
 def find_trial(connection: Connection, code: str) -> BarrelTrial:
     """Find a trial by its code, in any case, in a transaction of the caller's; raises NoSuchBarrelTrial."""
     every = trials_in(connection)
-    wanted = code.strip().casefold()
-    for each in every:
-        if each.code.casefold() == wanted:
-            return each
+    if (found := coded(every, code)) is not None:
+        return found
     raise NoSuchBarrelTrial(code.strip(), [each.code for each in every])
 
 

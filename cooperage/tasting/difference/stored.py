@@ -10,7 +10,7 @@ from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.difference.shape import DifferenceFlight, PresentedSet
 from cooperage.tasting.flights.errors import NoSuchFlight
 from cooperage.tasting.flights.shape import Flight, Glass, Peek
-from cooperage.tasting.flights.stored import flights_in
+from cooperage.tasting.flights.stored import coded, flights_in
 
 _QUESTION = tuple(DifferenceQuestion.__slots__)
 
@@ -42,19 +42,16 @@ def any_flight(book: Book, code: str) -> Flight | DifferenceFlight:
 def find_any(connection: Connection, code: str) -> Flight | DifferenceFlight:
     """Find a flight of either kind by its code, in a transaction of the caller's; raises NoSuchFlight."""
     there = every_flight_in(connection)
-    wanted = code.strip().upper()
-    for found in there:
-        if found.code.upper() == wanted:
-            return found
+    if (found := coded(there, code)) is not None:
+        return found
     raise NoSuchFlight(code, [each.code for each in there])
 
 
 def find_difference(connection: Connection, code: str) -> DifferenceFlight:
     """Find a difference test by its code, in any case, in a transaction of the caller's; raises NoSuchFlight."""
     there = difference_flights_in(connection)
-    for found in there:
-        if found.code.upper() == code.strip().upper():
-            return found
+    if (found := coded(there, code)) is not None:
+        return found
     raise NoSuchFlight(code, [each.code for each in there])
 
 

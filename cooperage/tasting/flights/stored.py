@@ -5,7 +5,8 @@ reader of scores meets one; `tasting.difference` reads it.
 """
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from typing import Protocol, TypeVar
 
 from sqlalchemy import Connection, select
 
@@ -28,6 +29,20 @@ from cooperage.tasting.flights.errors import NoSuchFlight, NothingScored
 from cooperage.tasting.flights.shape import Attribute, Flight, Glass, Peek, Score
 
 
+class _Coded(Protocol):
+    @property
+    def code(self) -> str: ...
+
+
+Coded = TypeVar("Coded", bound=_Coded)
+
+
+def coded(there: Iterable[Coded], code: str) -> Coded | None:
+    """Return the one of several flights, tests or trials that has a code, in any case; None where none has."""
+    wanted = code.strip().casefold()
+    return next((each for each in there if each.code.casefold() == wanted), None)
+
+
 def flights(book: Book) -> list[Flight]:
     """List every flight that is scored, newest first, with its glasses and scores."""
     with book.reading() as connection:
@@ -42,15 +57,12 @@ def flight(book: Book, code: str) -> Flight:
 
 def find_flight(connection: Connection, code: str) -> Flight:
     """Find one flight by its code, in any case, in a transaction of the caller's; raises as `flight`."""
-    wanted = code.strip().upper()
     there = flights_in(connection)
-    for found in there:
-        if found.code.upper() == wanted:
-            return found
+    if (found := coded(there, code)) is not None:
+        return found
     tests = select(FLIGHT.c.code, DIFFERENCE.c.test).join(DIFFERENCE, DIFFERENCE.c.flight_id == FLIGHT.c.id)
-    for row in connection.execute(tests):
-        if row.code.upper() == wanted:
-            raise NothingScored(row.code, row.test)
+    if (test := coded(connection.execute(tests), code)) is not None:
+        raise NothingScored(test.code, test.test)
     raise NoSuchFlight(code, [each.code for each in there])
 
 
