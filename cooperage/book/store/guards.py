@@ -96,6 +96,10 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "barrel_trial_withdrawn_no_delete": "c985ddba41317c4e",
         "barrel_trial_withdrawn_no_replace": "4c6ebc7517831c5e",
         "barrel_trial_barrel_complete": "1d7f4c9bacc34909",
+        "bottle_move_no_update": "8d63657e4cce804b",
+        "bottle_move_no_delete": "5fb745a0950f0527",
+        "bottle_move_no_replace": "d8d0644433df64b8",
+        "bottle_move_while_written": "949f70c1ff11301a",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -157,6 +161,9 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "barrel_trial_flight_not_emptied": "61542de21d2a17ef",
         "barrel_trial_withdrawn_kept": "a20317bfe5f2289f",
         "barrel_trial_withdrawn_not_emptied": "4e10ba393c19ad36",
+        "bottle_move_kept": "d21f81448dafe6c3",
+        "bottle_move_not_emptied": "84d9b2e033fd8a90",
+        "bottle_move_while_written": "45acfd616bee9387",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""
