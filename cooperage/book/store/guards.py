@@ -96,6 +96,9 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "barrel_trial_withdrawn_no_delete": "c985ddba41317c4e",
         "barrel_trial_withdrawn_no_replace": "4c6ebc7517831c5e",
         "barrel_trial_barrel_complete": "1d7f4c9bacc34909",
+        "price_no_update": "2b3f57d0188e1acb",
+        "price_no_delete": "6777a347655b490e",
+        "price_no_replace": "6ae0447e93191e40",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -157,6 +160,8 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "barrel_trial_flight_not_emptied": "61542de21d2a17ef",
         "barrel_trial_withdrawn_kept": "a20317bfe5f2289f",
         "barrel_trial_withdrawn_not_emptied": "4e10ba393c19ad36",
+        "price_kept": "ca1f0a6cd0e13427",
+        "price_not_emptied": "f4a41a649139927d",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""
