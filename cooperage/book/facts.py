@@ -13,7 +13,7 @@ from sqlalchemy import Connection, delete, insert, select
 
 from cooperage.book.declared.allowed import LONGEST_NOTE, check_text
 from cooperage.book.declared.fields import Holds
-from cooperage.book.declared.places import OUTSIDE
+from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.errors import NotPossible
 from cooperage.book.store.tables import CELLAR
 from cooperage.errors import BadInput, choose_from
@@ -22,6 +22,7 @@ from cooperage.units import DEFAULT, MINOR_UNITS, Quantity, Units, read, show, s
 _LONGEST = 60
 
 
+_MIXING = Outside.CONTRACTION  # nothing is lost on mixing but volume
 SPREADS = ("straight", "effect")
 """How a price is spread over fills: in equal parts, or by the wood effect that each fill uses up."""
 
@@ -88,7 +89,7 @@ FACTS: dict[str, Fact] = {
             ("spilled", "leak", "poured away"),
             many=True,
             reference="IAS 2 paragraph 16, from memory",
-            choices=tuple(place.value for place, outside in OUTSIDE.items() if outside.is_loss),
+            choices=tuple(place.value for place, outside in OUTSIDE.items() if outside.is_loss and place != _MIXING),
         ),
     )
 }

@@ -162,6 +162,8 @@ class _Import:
             self._take_trials(sheets["trials"])
         if "barrel_trials" in sheets:
             self._take_barrel_trials(sheets["barrel_trials"])
+        if "prices" in sheets:
+            self._take_prices(sheets["prices"])
 
     def _register(
         self,
@@ -218,6 +220,14 @@ class _Import:
         for row in sheet.rows:
             with self._problems.noting(), _at(row):
                 self._count(sheet.name, is_written=trials.add(row))
+
+    def _take_prices(self, sheet: Sheet) -> None:
+        from cooperage.exchange.prices import Prices  # only when it is needed
+
+        prices = Prices(self._session, self._clock)
+        for row in sheet.rows:
+            with self._problems.noting(), _at(row):
+                self._count(sheet.name, is_written=prices.add(row))
 
     def _check_top_from(self, rows: Sequence[Row]) -> None:
         """Check that every keg is there; where a row could not be read, that may be the keg's."""

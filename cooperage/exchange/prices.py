@@ -1,0 +1,58 @@
+"""Rows of `prices.csv`, every price that was ever written, both ways."""
+
+from collections.abc import Iterator
+
+from sqlalchemy import Connection
+
+from cooperage.book import Writing
+from cooperage.book.errors import AlreadyThere
+from cooperage.book.prices import Price, check_price, insert_price, prices_in
+from cooperage.errors import BadInput
+from cooperage.exchange.tables.cells import Clock, show_cell
+from cooperage.exchange.tables.columns import PRICES
+from cooperage.exchange.tables.sheets import Row
+from cooperage.units import MINOR_UNITS
+
+
+class Prices:
+    """The prices in the book and those of the file, inside one writing transaction."""
+
+    def __init__(self, session: Writing, clock: Clock) -> None:
+        self._session, self._clock = session, clock
+        self._there = {each.id: each for each in prices_in(session.connection)}
+
+    def add(self, row: Row) -> bool:
+        """Write a price; return whether it was new. Raises BadCell, BadInput, AlreadyThere."""
+        made = self._read(row)
+        there = self._there.get(made.id)
+        if there is not None:
+            if there != made:
+                raise AlreadyThere("price", made.item)
+            return False
+        insert_price(self._session.connection, made)
+        self._there[made.id] = made
+        return True
+
+    def _read(self, row: Row) -> Price:
+        values = row.values(PRICES, self._clock)
+        currency = values.get("currency", "").upper()
+        if currency and currency not in MINOR_UNITS:
+            raise BadInput(f"'{currency}' is no currency; give its ISO 4217 code, such as EUR")
+        return check_price(
+            Price(
+                values.get("id") or self._session.new_id(),
+                values["item"],
+                values.get("bottle_ml"),
+                values.get("amount"),
+                currency,
+                values["holds_from"],
+                values.get("hand", ""),
+                values.get("written_at") or self._session.now,
+            )
+        )
+
+
+def show_prices(connection: Connection) -> Iterator[dict[str, str]]:
+    """Yield the cells of every price, in the order of the days they hold from."""
+    for each in prices_in(connection):
+        yield {column.name: show_cell(column, getattr(each, column.fills)) for column in PRICES}
