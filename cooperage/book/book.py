@@ -34,7 +34,7 @@ _CHANGED = (
     select(CELLAR).order_by(CELLAR.c.key),
     select(func.count(), func.max(PRICE.c.id)).select_from(PRICE),
 )
-"""What changes without an entry: vessels, lots and prices are only ever added; intervals, limits and facts may change."""
+"""What changes without an entry: vessels, lots, prices are only ever added; intervals, limits, facts may be changed."""
 _SCORED = (
     select(GLASS.c.vessel_id, func.max(FLIGHT.c.poured_at))
     .join(FLIGHT, FLIGHT.c.id == GLASS.c.flight_id)

@@ -71,9 +71,7 @@ FACTS: dict[str, Fact] = {
         Fact("risk", "chance of a limit passed unseen before the next walk", Quantity.PERCENT, 10.0, (0.1, 50.0)),
         Fact("walk_every", "time from one walk to the next", Quantity.DAYS, 7.0, (1.0, 60.0)),
         Fact("currency", "currency of all sums, by its ISO 4217 code", Holds.TEXT, "", choices=tuple(MINOR_UNITS)),
-        Fact(
-            "barrel_spread", "how a barrel's price is spread over its fills", Holds.TEXT, "straight", choices=SPREADS
-        ),
+        Fact("barrel_spread", "how a barrel's price is spread over its fills", Holds.TEXT, "straight", choices=SPREADS),
         Fact("barrel_fills", "fills that a barrel is bought for", Quantity.COUNT, 6.0, (1.0, 50.0)),
         Fact(
             "work_minutes",

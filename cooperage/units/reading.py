@@ -15,7 +15,9 @@ class NotAQuantity(BadInput):
     def __init__(self, quantity: Quantity, text: str, units: Units, *, is_negative: bool = False) -> None:
         self.quantity, self.text = quantity, text
         scale, usual = SCALES[quantity], units.usual(quantity)
-        others = [unit.written(unit.example) for unit in scale.units if unit.example and unit.name and unit is not usual]
+        others = [
+            unit.written(unit.example) for unit in scale.units if unit.example and unit.name and unit is not usual
+        ]
         hint = f"; type {usual.called} such as {usual.example}"
         if others:
             hint += f", or a unit: {', '.join(others[:2])}"

@@ -44,8 +44,14 @@ def test_they_come_back_as_they_were(priced: Book, fresh_sqlite: Callable[[], Bo
 
 @pytest.mark.parametrize(
     "row",
-    ["corks,,0.1,EUR,2024-01-01", "bottle,,0.5,EUR,2024-01-01", "hour,750 ml,30,EUR,2024-01-01"]
-    + ["honey,,-1,EUR,2024-01-01", "honey,,6,ZZZ,2024-01-01", "honey,,6,EUR,"],
+    [
+        "corks,,0.1,EUR,2024-01-01",
+        "bottle,,0.5,EUR,2024-01-01",
+        "hour,750 ml,30,EUR,2024-01-01",
+        "honey,,-1,EUR,2024-01-01",
+        "honey,,6,ZZZ,2024-01-01",
+        "honey,,6,EUR,",
+    ],
 )
 def test_a_bad_row_is_refused(fresh_sqlite: Callable[[], Book], tmp_path: Path, row: str) -> None:
     """The file and the line are named, and nothing is written."""

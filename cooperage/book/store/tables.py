@@ -462,8 +462,8 @@ READINESS = Table(
     CheckConstraint("chance > 0 AND chance < 1 AND risk > 0 AND risk < 1", name="chances"),
 )
 
-# What a substance, a bottle of a size, a closure or an hour of work costs from a moment on, by the item's own unit. Rows
-# are only added: of one moment the last one written counts; without an amount it is unknown from then on.
+# What a substance, a bottle of a size, a closure or an hour of work costs from a moment on, by the item's own unit.
+# Rows are only added: of one moment the last one written counts; without an amount it is unknown from then on.
 PRICE = Table(
     "price",
     METADATA,

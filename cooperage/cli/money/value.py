@@ -61,7 +61,7 @@ def value_command(ctx: click.Context, by: str, as_of: str | None, *, as_json: bo
     print_table(words.VALUE_HEAD, cells, words.VALUE_NUMBERS, empty="Nothing is in the cellar.")
     for label, text in words.balance_lines(balance, units):
         click.echo(f"{label:<9} {text}")
-    _print_closing(value, [f"As of {show_day(value.at)}.", *words.gap_lines(value, value.gaps, units)])
+    _print_closing([f"As of {show_day(value.at)}.", *words.gap_lines(value, value.gaps, units)])
 
 
 def _value(ctx: click.Context, as_of: str | None) -> CellarValue:
@@ -70,7 +70,7 @@ def _value(ctx: click.Context, as_of: str | None) -> CellarValue:
     return value_at(book, at)
 
 
-def _print_closing(value: CellarValue, lines: list[str]) -> None:
+def _print_closing(lines: list[str]) -> None:
     for line in (*lines, *words.closing_lines(settings().units)):
         click.echo(line)
 
@@ -92,7 +92,7 @@ def cost_command(ctx: click.Context, code: str, as_of: str | None, *, as_json: b
         print_json(made.head() | {"costs": [made.costed(each) for each in found]})
         return
     lines = [line for each in found for line in words.cost_words(value, each, units)]
-    _print_closing(value, lines)
+    _print_closing(lines)
 
 
 @command(
@@ -130,4 +130,4 @@ def angels_command(ctx: click.Context, by: str, since: str | None, until: str | 
     units = settings().units
     cells: list[Any] = [words.angels_cells(row, units) for row in (*rows, *([in_all(rows)] if rows else ()))]
     print_table(words.angels_head(by), cells, words.ANGELS_NUMBERS, empty="Nothing was taken in this time.")
-    _print_closing(value, [])
+    _print_closing([])

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from cooperage.programme.money.worth import PACKAGING, Worth
+from cooperage.programme.money.worth import PACKAGING, MeadCost
 
 
 class MovedBottles(Protocol):
@@ -49,27 +49,27 @@ class BottledWorth:
     ml: int
     bottles: int
     bottle_ml: int
-    filled: Worth
-    places: dict[str, tuple[int, Worth]] = field(default_factory=dict)
+    filled: MeadCost
+    places: dict[str, tuple[int, MeadCost]] = field(default_factory=dict)
 
-    def move(self, moved: MovedBottles) -> Worth:
+    def move(self, moved: MovedBottles) -> MeadCost:
         """Let bottles go from place to place; return what those poured back bring into a vessel again.
 
         What a count finds more of costs nothing: the others cost so much less each.
         """
-        there, worth = self.places.get(moved.source, (0, Worth()))
-        taken = worth.take(moved.bottles, there) if there else Worth()
+        there, worth = self.places.get(moved.source, (0, MeadCost()))
+        taken = worth.take(moved.bottles, there) if there else MeadCost()
         self.places[moved.source] = max(0, there - moved.bottles), worth
-        poured = Worth()
+        poured = MeadCost()
         if moved.destination == POURED_BACK:
             poured, taken = _opened(taken)
-        already, more = self.places.get(moved.destination, (0, Worth()))
+        already, more = self.places.get(moved.destination, (0, MeadCost()))
         more.join(taken)
         self.places[moved.destination] = already + moved.bottles, more
         return poured
 
     @property
-    def in_stock(self) -> tuple[int, Worth]:
+    def in_stock(self) -> tuple[int, MeadCost]:
         """The bottles that are still the cellar's, and what they cost."""
         return self._in(each for each in self.places if each not in (*OUT, *LOST, FILLED))
 
@@ -78,8 +78,8 @@ class BottledWorth:
         """What one bottle had cost when it was filled [cents]; None where that is not known."""
         return self.filled.cents / self.bottles if self.filled.is_known else None
 
-    def _in(self, names: Iterable[str]) -> tuple[int, Worth]:
-        bottles, summed = 0, Worth()
+    def _in(self, names: Iterable[str]) -> tuple[int, MeadCost]:
+        bottles, summed = 0, MeadCost()
         for name in names:
             count, worth = self.places[name]
             bottles += count
@@ -87,8 +87,8 @@ class BottledWorth:
         return bottles, summed
 
 
-def _opened(worth: Worth) -> tuple[Worth, Worth]:
+def _opened(worth: MeadCost) -> tuple[MeadCost, MeadCost]:
     """Return what the mead of opened bottles had cost, and what was around it."""
     around = {part: cents for part, cents in worth.parts.items() if part[0] == PACKAGING}
     inside = {part: cents for part, cents in worth.parts.items() if part[0] != PACKAGING}
-    return Worth(inside, worth.gaps, worth.origins), Worth(around)
+    return MeadCost(inside, worth.gaps, worth.origins), MeadCost(around)

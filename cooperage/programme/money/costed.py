@@ -6,7 +6,7 @@ from cooperage.book.errors import NothingToTrace
 from cooperage.programme.money.bottles import BottledWorth
 from cooperage.programme.money.ledger import HeldWorth
 from cooperage.programme.money.value import CellarValue
-from cooperage.programme.money.worth import FOR, Gap, Worth
+from cooperage.programme.money.worth import FOR, Gap, MeadCost
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,7 @@ class CostLine:
 
 @dataclass(frozen=True, slots=True)
 class Costed:
-    """What a code has cost, in cents of what is known: its parts sum to it; `gaps` says what is not known.
+    """What a code has cost, in cents of what is known: its parts sum to it; `gaps` are what is not known.
 
     `ml` is what it concerns, of a bottling with so many whole bottles. Of a barrel, `price` and `left_in_books` are its
     own; of a bottling, `stock` are the bottles that are still there; of a lot, `received` are millilitres and cents.
@@ -70,7 +70,7 @@ def costs_of(value: CellarValue, code: str) -> list[Costed]:
     raise NothingToTrace(code, [*(each.code for each in value.bottlings), *value.names.values()])
 
 
-def lines_of(value: CellarValue, worth: Worth) -> tuple[CostLine, ...]:
+def lines_of(value: CellarValue, worth: MeadCost) -> tuple[CostLine, ...]:
     """Return the parts of a cost, by what they were for, the largest first."""
     lines = (CostLine(what, value.name(of), cents) for (what, of), cents in worth.parts.items())
     return tuple(sorted(lines, key=lambda line: (FOR.index(line.what), -line.cents, line.of)))
@@ -95,7 +95,7 @@ def _of_vessel(value: CellarValue, held: HeldWorth) -> Costed:
 def _of_bottlings(value: CellarValue, bottled: list[BottledWorth]) -> list[Costed]:
     found = []
     for size in sorted({each.bottle_ml for each in bottled}):
-        worth, stock, left = Worth(), 0, 0
+        worth, stock, left = MeadCost(), 0, 0
         runs = [each for each in bottled if each.bottle_ml == size]
         for each in runs:
             worth.join(each.filled)

@@ -1,11 +1,11 @@
 """One pass over the book in which every cost goes where the millilitres go.
 
 A lot comes with its cost, a dose with its price of that day; a barrel charges the mead in it as time passes. What
-leaves a vessel takes its share of the cost, in whole cents; the remainder stays. What evaporates, soaks in, contracts or
-is left on the lees leaves its cost with the rest, which gets dearer per litre, unless the cellar writes such a loss off
-(fact `written_off`: by default what is spilled, leaks or is poured away, after the abnormal waste of IAS 2 paragraph
-16, from memory). Where nothing is left to bear it, the cost is lost. So at every moment, to the cent, what came in is
-what is left, went out and was lost.
+leaves a vessel takes its share of the cost, in whole cents; the remainder stays. What evaporates, soaks in, contracts,
+is sampled or is left on the lees leaves its cost with the rest, which gets dearer per litre, unless the cellar writes
+such a loss off (fact `written_off`: by default what is spilled, leaks or is poured away, after the abnormal waste of
+IAS 2 paragraph 16, from memory). Where nothing is left to bear it, the cost is lost. So at every moment, to the cent,
+what came in is what is left, went out and was lost.
 """
 
 from collections import defaultdict
@@ -24,7 +24,7 @@ from cooperage.book.replay.contents import UNKNOWN_ORIGIN
 from cooperage.book.replay.events import Event, Move
 from cooperage.programme.money.barrels import BarrelBooks
 from cooperage.programme.money.bottles import FILLED, BottledWorth, MovedBottles
-from cooperage.programme.money.worth import DOSES, MEAD, PACKAGING, WOOD, WORK, Worth, share_of
+from cooperage.programme.money.worth import DOSES, MEAD, PACKAGING, WOOD, WORK, MeadCost, share_of
 from cooperage.programme.wood.basis import basis_of
 from cooperage.programme.wood.cost import in_minor_units
 from cooperage.programme.wood.history import TAKES
@@ -41,7 +41,7 @@ class HeldWorth:
 
     vessel: Vessel
     ml: int = 0
-    worth: Worth = field(default_factory=Worth)
+    worth: MeadCost = field(default_factory=MeadCost)
     books: BarrelBooks | None = None
     room: str = ""
     worked_on: date | None = None
@@ -147,7 +147,7 @@ class MoneyLedger:
         else:
             held.worth.bear((WOOD, ""), charge)
 
-    def _move(self, move: Move, event: Event, poured: Worth) -> None:
+    def _move(self, move: Move, event: Event, poured: MeadCost) -> None:
         source, destination = self.held.get(move.source), self.held.get(move.destination)
         if source is None and destination is not None:
             self._comes_in(move, destination, event, poured)
@@ -159,11 +159,11 @@ class MoneyLedger:
             destination.worth.join(taken.as_topping() if event.kind == "top" else taken)
             destination.ml += move.ml
 
-    def _comes_in(self, move: Move, held: HeldWorth, event: Event, poured: Worth) -> None:
+    def _comes_in(self, move: Move, held: HeldWorth, event: Event, poured: MeadCost) -> None:
         if move.lot is not None and move.source == Outside.RECEIVED:
             held.worth.join(self._of_lot(move.lot, move.ml))
         elif move.substance is not None:
-            held.worth.join(Worth(origins={move.substance: float(move.ml)}))
+            held.worth.join(MeadCost(origins={move.substance: float(move.ml)}))
             if event.kind != "addition":  # there the amount stands as it was weighed
                 self._dose(held, move.substance, Fraction(move.ml) / Fraction(_ml_per_unit(move.substance)), event.at)
         elif move.source == Outside.BOTTLED:
@@ -171,12 +171,12 @@ class MoneyLedger:
         elif held.ml:
             held.worth.scale((held.ml + move.ml) / held.ml)  # more of the same, which cost no more
         else:
-            held.worth.join(Worth(gaps={("found", ""): float(move.ml)}, origins={UNKNOWN_ORIGIN: float(move.ml)}))
+            held.worth.join(MeadCost(gaps={("found", ""): float(move.ml)}, origins={UNKNOWN_ORIGIN: float(move.ml)}))
         held.ml += move.ml
 
-    def _of_lot(self, lot_id: str, ml: int) -> Worth:
+    def _of_lot(self, lot_id: str, ml: int) -> MeadCost:
         cost = self._lots[lot_id].cost_per_l
-        worth = Worth(origins={lot_id: float(ml)})
+        worth = MeadCost(origins={lot_id: float(ml)})
         cents = 0 if cost is None else round(Fraction(repr(cost)) * ml * self._one / 1000)
         if cost is None:
             worth.miss(("lot", lot_id), float(ml))
@@ -200,7 +200,7 @@ class MoneyLedger:
         else:
             held.worth.scale(held.ml / there)
 
-    def _lose(self, name: str, worth: Worth) -> None:
+    def _lose(self, name: str, worth: MeadCost) -> None:
         self.lost[name] += worth.cents
         for gap, ml in worth.gaps.items():
             self.lost_gaps[gap] = self.lost_gaps.get(gap, 0.0) + ml
@@ -215,7 +215,7 @@ class MoneyLedger:
     def _dose(self, held: HeldWorth, substance: str, amount: Fraction, at: float) -> None:
         self._buy(held.worth, (DOSES, substance), self._prices.rate(substance, at), amount, held.ml)
 
-    def _buy(self, worth: Worth, part: tuple[str, str], rate: Fraction | None, amount: Fraction, ml: int) -> None:
+    def _buy(self, worth: MeadCost, part: tuple[str, str], rate: Fraction | None, amount: Fraction, ml: int) -> None:
         if rate is None:
             worth.miss(("price", part[1]), float(ml))
             return
@@ -239,14 +239,14 @@ class MoneyLedger:
 
     def _bear_work(self, held: HeldWorth, at: float) -> None:
         hours = Fraction(repr(self._facts.work_minutes)) / 60
-        bears = held.worth if held.ml else Worth()
+        bears = held.worth if held.ml else MeadCost()
         self._buy(bears, (WORK, HOUR), self._prices.rate(HOUR, at), hours, held.ml)
         if not held.ml:
             self._lose(EMPTY_WORK, bears)
 
     # --- bottles ----------------------------------------------------------------------------------------------------
 
-    def _bottle(self, event: Event, ml: int, worth: Worth) -> None:
+    def _bottle(self, event: Event, ml: int, worth: MeadCost) -> None:
         row = self._rows[event.id]
         for item in PUT_ON:
             rate = self._prices.rate(item, event.at, row.bottle_ml)
@@ -260,9 +260,9 @@ class MoneyLedger:
         bottled.places[store] = row.bottles, worth
         self.bottlings[event.id] = bottled
 
-    def _move_bottles(self, event: Event) -> Worth:
+    def _move_bottles(self, event: Event) -> MeadCost:
         """Let bottles go where an entry put them; return what is poured back out of them."""
-        poured = Worth()
+        poured = MeadCost()
         for moved in self._moved.get(event.id, ()):
             if moved.source != FILLED and moved.bottling_id in self.bottlings:
                 poured.join(self.bottlings[moved.bottling_id].move(moved))
@@ -307,4 +307,4 @@ def _is_there(held: HeldWorth, at: datetime) -> bool:
     """Return True if a barrel is in the cellar at a moment, by when it came or was registered; else it always was."""
     barrel = held.vessel.barrel
     came = (barrel.acquired_on if barrel else None) or held.vessel.registered_at
-    return came is None or came <= at or held.ml > 0 or held.books is not None and held.books.left != held.books.price
+    return came is None or came <= at or held.ml > 0 or (held.books is not None and held.books.left != held.books.price)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from cooperage.programme.money.value import CellarValue
-from cooperage.programme.money.worth import Worth
+from cooperage.programme.money.worth import MeadCost
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ def _by_kind(value: CellarValue) -> list[ValueRow]:
     return rows
 
 
-def _of_worths(what: str, found: list[tuple[int, Worth]]) -> ValueRow:
+def _of_worths(what: str, found: list[tuple[int, MeadCost]]) -> ValueRow:
     known = all(worth.is_known for _, worth in found)
     return ValueRow(what, sum(ml for ml, _ in found), None, sum(worth.cents for _, worth in found), known)
 

@@ -15,14 +15,15 @@ from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import BOTTLING
 from cooperage.programme.money.bottles import LOST, OUT, BottledWorth, MovedBottles
 from cooperage.programme.money.ledger import BottlingRow, HeldWorth, MoneyLedger
-from cooperage.programme.money.worth import Gap, Worth
+from cooperage.programme.money.worth import Gap, MeadCost
 
 
 @dataclass(frozen=True, slots=True)
 class CellarValue:
     """What is in the cellar at a moment and what it has cost, in cents of a currency; "" where none is set.
 
-    `tags` and `lots` have the names of vessels and lots by id. Sums are of what is known; `gaps` says what is not, and of how many millilitres.
+    `tags` and `lots` have the names of vessels and lots by id. Sums are of what is known; `gaps` are what is not,
+    and how many millilitres.
     """
 
     at: datetime
@@ -81,7 +82,7 @@ class CellarValue:
 
     @property
     def gaps(self) -> dict[Gap, float]:
-        """What is not known of what is left, and how many millilitres it concerns; of a barrel's wood, those it holds."""
+        """What is not known of what is left, and how many millilitres it concerns; of a barrel, those it holds."""
         found: dict[Gap, float] = defaultdict(float)
         for _, worth in self.places:
             for gap, ml in worth.gaps.items():
@@ -92,7 +93,7 @@ class CellarValue:
         return dict(found)
 
     @property
-    def places(self) -> Iterator[tuple[str, Worth]]:
+    def places(self) -> Iterator[tuple[str, MeadCost]]:
         """What is in each vessel and, of each bottling, in stock: by tag or code."""
         yield from ((each.vessel.tag, each.worth) for each in self.vessels)
         for each in self.bottlings:

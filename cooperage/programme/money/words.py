@@ -111,7 +111,9 @@ def cost_words(value: CellarValue, each: Costed, units: Units = DEFAULT) -> Iter
         price = "?" if each.price is None else sum_words(each.price, units)
         left = "?" if each.left_in_books is None else sum_words(each.left_in_books, units)
         yield f"  barrel     its price {price}, of which {left} is left in the books"
-        angels = "at a cost that is not known" if each.angels is None else f"which had cost {sum_words(each.angels, units)}"
+        angels = (
+            "at a cost that is not known" if each.angels is None else f"which had cost {sum_words(each.angels, units)}"
+        )
         yield f"  angels     took {litres(each.angels_ml, units)}, {angels}; that cost stays with the rest"
     yield from gap_lines(value, each.gaps, units)
 
@@ -156,7 +158,7 @@ def price_cells(price: Price, units: Units = DEFAULT) -> tuple[str, ...]:
 
 
 def price_words(price: Price, units: Units = DEFAULT) -> str:
-    """Return the sum of a price with all its decimals: "0.0325 EUR"; in another currency than the cellar's, it says so."""
+    """Return a price with all its decimals: "0.0325 EUR", and whether it is in another currency than the cellar's."""
     if price.amount is None:
         return "?"
     number = show_short(Quantity.MONEY, price.amount, units, with_unit=False)

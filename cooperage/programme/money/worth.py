@@ -11,7 +11,7 @@ FOR = (MEAD, TOPPING, DOSES, WOOD, PACKAGING, WORK)
 CostPart: TypeAlias = tuple[str, str]
 """What a cost was for, and of which lot (its id), substance or thing."""
 Gap: TypeAlias = tuple[str, str]
-"""What is not known: the cost of a "lot" or a "barrel" (by id), the "price" of a thing, the origin of what was "found"."""
+"""What is not known: the cost of a "lot" or "barrel" (by id), the "price" of a thing, the origin of a "found" litre."""
 
 Key = TypeVar("Key", bound=Hashable)
 
@@ -36,7 +36,7 @@ def share_of(cents: int, part: int, whole: int) -> int:
 
 
 @dataclass(slots=True)
-class Worth:
+class MeadCost:
     """What some mead has cost: cents by part, and of what is not known the millilitres it concerns.
 
     `origins` are the millilitres by lot id or substance. Cents are whole and never below zero, so what is divided and
@@ -66,16 +66,16 @@ class Worth:
         """Note that a cost of so many millilitres of it is not known."""
         self.gaps[gap] = max(self.gaps.get(gap, 0.0), ml)
 
-    def take(self, part: int, whole: int) -> "Worth":
+    def take(self, part: int, whole: int) -> "MeadCost":
         """Part the share of `part` of `whole` millilitres (or bottles) from it; the last takes all of it along."""
         if part >= whole:
-            taken = Worth(self.parts, self.gaps, self.origins)
+            taken = MeadCost(self.parts, self.gaps, self.origins)
             self.parts, self.gaps, self.origins = {}, {}, {}
             return taken
         taken_parts = allot(share_of(self.cents, part, whole), self.parts)
         self.parts = {key: left for key, cents in self.parts.items() if (left := cents - taken_parts[key])}
         share = part / whole
-        taken = Worth(
+        taken = MeadCost(
             {key: cents for key, cents in taken_parts.items() if cents},
             {gap: ml * share for gap, ml in self.gaps.items()},
             {origin: ml * share for origin, ml in self.origins.items()},
@@ -88,19 +88,22 @@ class Worth:
         self.gaps = {gap: ml * factor for gap, ml in self.gaps.items()}
         self.origins = {origin: ml * factor for origin, ml in self.origins.items()}
 
-    def join(self, other: "Worth") -> None:
+    def join(self, other: "MeadCost") -> None:
         """Add what other mead has cost."""
-        for here, there in ((self.parts, other.parts), (self.gaps, other.gaps), (self.origins, other.origins)):
-            for key, amount in there.items():
-                here[key] = here.get(key, 0) + amount  # type: ignore[index, call-overload]
+        for part, cents in other.parts.items():
+            self.parts[part] = self.parts.get(part, 0) + cents
+        for gap, ml in other.gaps.items():
+            self.gaps[gap] = self.gaps.get(gap, 0.0) + ml
+        for origin, ml in other.origins.items():
+            self.origins[origin] = self.origins.get(origin, 0.0) + ml
 
-    def as_topping(self) -> "Worth":
+    def as_topping(self) -> "MeadCost":
         """Return it as what mead cost that tops another's; doses and work in it go along with it."""
         parts: dict[CostPart, int] = {}
         for (kind, name), cents in self.parts.items():
             part = (TOPPING if kind == MEAD else kind, name)
             parts[part] = parts.get(part, 0) + cents
-        return Worth(parts, self.gaps, self.origins)
+        return MeadCost(parts, self.gaps, self.origins)
 
     def by_lot(self) -> dict[str, int]:
         """Divide its cents by origin: the mead's own cost to its lot, everything else by the millilitres of each."""

@@ -3,12 +3,12 @@
 from cooperage.book import Book
 from cooperage.book.facts import Facts, facts_of
 from cooperage.book.prices import HOUR, PriceList, prices_in
-from cooperage.programme.wood.cost import CostBasis
+from cooperage.programme.wood.cost import CostBasis, Spread
 from cooperage.units import decimals_of
 
 
 def cost_basis(book: Book) -> CostBasis:
-    """Return by what costs are calculated now; work is not counted while no minutes, or no price of an hour, are set."""
+    """Return by what costs are calculated now; work is not counted without its minutes and price."""
     with book.reading() as connection:
         facts = facts_of(connection)
         prices = PriceList(prices_in(connection), facts.currency)
@@ -17,7 +17,7 @@ def cost_basis(book: Book) -> CostBasis:
 
 def basis_of(facts: Facts, day_cost: float | None = None) -> CostBasis:
     """Return by what costs are calculated where a day's work at a barrel costs so much."""
-    spread = "effect" if facts.spread_by_effect else "straight"
+    spread: Spread = "effect" if facts.spread_by_effect else "straight"
     return CostBasis(spread, facts.barrel_fills, day_cost, decimals_of(facts.currency))
 
 

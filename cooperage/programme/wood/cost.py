@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal, TypeAlias
 
+from cooperage.book.facts import FACTS
 from cooperage.liquid.wood import wood_left
 from cooperage.programme.wood.history import BarrelHistory
 
 MONTH_DAYS = 365.25 / 12
 USUAL_FILL_DAYS = 365.25
 """How long a fill usually lasts (common practice, no source): the open fill bears its price by the share of this."""
-EXPECTED_FILLS = 6
+EXPECTED_FILLS = int(FACTS["barrel_fills"].default)
 """Fills that a barrel is bought for: as wood it lasts two or three, as a vessel five to ten (common practice)."""
 
 Spread: TypeAlias = Literal["straight", "effect"]
@@ -138,7 +139,7 @@ def spread_price(price: float, before: int | None, days: Sequence[float], basis:
 
 def in_minor_units(sum_: float, decimals: int = 2) -> int:
     """Return a sum in whole cents, or what the last of so many decimals is."""
-    return round(sum_ * 10**decimals)
+    return round(sum_ * float(10**decimals))
 
 
 def part_of_fill(days: float) -> float:

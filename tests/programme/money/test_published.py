@@ -1,4 +1,4 @@
-"""The published example of what a barrel costs a bottle, and the price of what evaporates (tests/reference/README.md)."""
+"""The published example of what a barrel costs a bottle, and what evaporates (tests/reference/README.md)."""
 
 import csv
 from pathlib import Path
@@ -23,7 +23,8 @@ def test_a_new_french_barrel_over_seven_fills(published: dict[str, str]) -> None
     price = float(published["new French oak 60 gal (228 L)"]) + 50
     fills, bottles = int(published["fills planned"]), int(published["bottles from 60 gal"])
     spread = spread_price(price, 0, [YEAR] * fills, CostBasis(fills=fills))
-    assert (spread.left, sum(spread.charges)) == (0.0, pytest.approx(950.0))
+    assert spread.left == 0.0
+    assert sum(spread.charges) == pytest.approx(950.0)
     assert set(spread.charges) <= {135.71, 135.72}
     assert "135.71 per fill; 0.4464 per bottle" in published["example, French, 7 fills, resale 0"]
     assert round(spread.charges[0] / bottles, 4) == 0.4464
@@ -38,7 +39,7 @@ def test_what_evaporates_in_the_published_cellar(published: dict[str, str]) -> N
 
 
 def test_shares_of_a_price_over_four_fills(published: dict[str, str]) -> None:
-    """Declining shares of 50, 25, 15 and 10 % (common practice) sum to 100; by the wood's effect the first two agree."""
+    """Declining shares of 50, 25, 15 and 10 % (common practice) sum to 100; by effect the first two agree."""
     shares = [float(each) for each in published["declining shares over 4 fills"].split("/")]
     assert sum(shares) == 100
     spread = spread_price(100.0, 0, [YEAR] * 4, CostBasis("effect"))

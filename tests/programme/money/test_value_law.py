@@ -1,8 +1,7 @@
 """The law of value over random histories: to the cent, what came in is what is left, went out and was lost."""
 
 import shutil
-from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import datetime
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,7 +15,7 @@ from cooperage.book.facts import FACTS, read_fact, set_fact
 from cooperage.programme.money.pricing import set_price
 from cooperage.programme.money.rows import VALUE_BY, sum_of
 from cooperage.programme.money.value import CellarValue, value_at
-from cooperage.programme.money.worth import MEAD, WOOD, Worth, allot, share_of
+from cooperage.programme.money.worth import MEAD, WOOD, MeadCost, allot, share_of
 from cooperage.programme.wood.basis import cost_basis
 from cooperage.programme.wood.cost import spread_price
 from cooperage.programme.wood.history import histories
@@ -131,7 +130,7 @@ def test_parts_that_are_divided_sum_to_the_whole(weights: dict[str, int], data: 
 @given(amounts, amounts, st.lists(st.integers(1, 10**6), min_size=1, max_size=8))
 def test_what_is_taken_and_what_is_left_is_what_was_there(mead: int, wood: int, draws: list[int]) -> None:
     """However often some is taken out, nothing is made or lost, and the last millilitre takes the last cent along."""
-    worth, taken = Worth({(MEAD, "HE"): mead, (WOOD, ""): wood}, {("price", "honey"): 1.0}, {"HE": 1.0}), Worth()
+    worth, taken = MeadCost({(MEAD, "HE"): mead, (WOOD, ""): wood}, {("price", "honey"): 1.0}, {"HE": 1.0}), MeadCost()
     there = sum(draws)
     for ml in draws:
         fair = share_of(worth.cents, ml, there)
@@ -147,5 +146,5 @@ def test_what_is_taken_and_what_is_left_is_what_was_there(mead: int, wood: int, 
 
 @given(st.integers(0, 10**9), st.dictionaries(st.sampled_from("abcd"), st.floats(0.001, 1e9), min_size=1))
 def test_a_value_by_lot_is_the_value(cents: int, origins: dict[str, float]) -> None:
-    worth = Worth({(WOOD, ""): cents, (MEAD, "a"): 7}, {}, origins)
+    worth = MeadCost({(WOOD, ""): cents, (MEAD, "a"): 7}, {}, origins)
     assert sum(worth.by_lot().values()) == worth.cents
