@@ -72,7 +72,7 @@ FACTS: dict[str, Fact] = {
         Fact("walk_every", "time from one walk to the next", Quantity.DAYS, 7.0, (1.0, 60.0)),
         Fact("currency", "currency of all sums, by its ISO 4217 code", Holds.TEXT, "", choices=tuple(MINOR_UNITS)),
         Fact("barrel_spread", "how a barrel's price is spread over its fills", Holds.TEXT, "straight", choices=SPREADS),
-        Fact("barrel_fills", "fills that a barrel is bought for", Quantity.COUNT, 6.0, (1.0, 50.0)),
+        Fact("barrel_fills", "fills that a barrel is bought for", Quantity.COUNT, 6, (1, 50)),
         Fact(
             "work_minutes",
             "minutes of work at a barrel on a day something is written about it; 0 is not counted",
@@ -229,10 +229,10 @@ def _choice(fact: Fact, text: str) -> str:
 
 def _figure(fact: Fact, text: str, units: Units) -> float:
     quantity = Quantity(fact.holds)
-    value = float(read(quantity, text, units))
+    value = read(quantity, text, units)
     if not fact.possible[0] <= value <= fact.possible[1]:
         raise NotPossible(fact.label, *(show(quantity, each, units) for each in (value, *fact.possible)))
-    return value
+    return value if quantity is Quantity.COUNT else float(value)
 
 
 def show_fact(fact: Fact, value: Any, units: Units = DEFAULT) -> str:  # noqa: ANN401 - as many types as facts
@@ -262,7 +262,7 @@ def _words_of(fact: Fact, value: Any) -> str:  # noqa: ANN401 - as many types as
 
 
 def _every_digit(value: float) -> str:
-    written = repr(float(value))
+    written = repr(value if isinstance(value, int) else float(value))
     return f"{Decimal(written):f}" if "e" in written else written
 
 

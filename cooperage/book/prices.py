@@ -39,6 +39,11 @@ class PricedItem:
     parts: int = 1
     by_size: bool = False
 
+    @property
+    def by_volume(self) -> bool:
+        """True if its price is by volume, which people give by their own unit."""
+        return self.per == "L"
+
 
 def _of_substances() -> dict[str, PricedItem]:
     is_mass = {name: each.quantity is Quantity.MASS for name, each in SUBSTANCES.items()}
@@ -108,7 +113,7 @@ def check_price(price: Price) -> Price:
     if price.bottle_ml is not None and not 0 < price.bottle_ml <= 100_000:
         raise BadInput("a bottle holds up to 100 litres; correct its size")
     if item.name == BOTTLE and price.bottle_ml is None:
-        raise BadInput("an empty bottle has a price by its size; give the size, such as 750 ml")
+        raise BadInput("an empty bottle has a price by its size; give the size of the bottle")
     if price.amount is not None and not 0 <= price.amount <= MOST_MONEY:
         raise BadInput("a price is a number from 0 on; correct it")
     check_text(price.hand, "the name", LONGEST_CODE)

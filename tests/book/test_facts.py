@@ -55,7 +55,7 @@ GIVEN: dict[str, Any] = {
     "class_lines": (8.1234567, 14.0),
     "currency": "ISK",
     "barrel_spread": "effect",
-    "barrel_fills": 4.0,
+    "barrel_fills": 4,
     "written_off": ("leak", "gauging difference"),
 }
 

@@ -25,15 +25,15 @@ from cooperage.units import read_span
     cls=CommandGroup,
     examples=(
         "cooperage prices set honey 6.40 && cooperage prices list",
-        "cooperage prices set bottle 0.58 --size 750ml",
+        "cooperage prices set bottle 0.58 --bottle 750ml",
     ),
 )
 def prices_command() -> None:
     """Show or write down prices: of substances, bottles, closures, labels and an hour of work."""
 
 
-@prices_command.command("list", examples=("cooperage prices list", "cooperage prices list --every --json"))
-@option("--every", is_flag=True, help="Show every price that was ever written, not only those in force.")
+@prices_command.command("list", examples=("cooperage prices list", "cooperage prices list --past --json"))
+@option("--past", "every", is_flag=True, help="Show every price that was ever written, not only those in force.")
 @as_of_option
 @json_option
 @click.pass_context
@@ -49,7 +49,7 @@ def list_command(ctx: click.Context, as_of: str | None, *, every: bool, as_json:
         print_json(prices_json(shown, standing))
         return
     units = settings().units
-    print_table(words.PRICE_HEAD, [words.price_cells(each, units) for each in shown], (2,), empty="No price is set.")
+    print_table(words.PRICE_HEAD, [words.price_cells(each, units) for each in shown], (1,), empty="No price is set.")
     priced = {each.item for each in standing if each.amount is not None}
     for line in words.unset_lines(name for name in ITEMS if name not in priced | FREE):
         click.echo(line)
@@ -63,25 +63,33 @@ def list_command(ctx: click.Context, as_of: str | None, *, every: bool, as_json:
     "set",
     examples=(
         "cooperage prices set metabisulphite 14.50",
-        "cooperage prices set closure 0.0875 --size 750ml --from 2026-01-01 --json",
+        "cooperage prices set closure 0.0875 --bottle 750ml --since 2026-01-01 --json",
         "cooperage prices set hour unknown",
     ),
 )
 @click.argument("item", shell_complete=one_of(lambda: ITEMS), help=f"One of {', '.join(ITEMS)}.")
-@click.argument("amount", metavar="PRICE", help="By the kilogram, litre, bottle or hour; or the word unknown.")
-@option("--size", metavar="VOLUME", default="", help="For bottles of this size; an empty bottle has a price by size.")
-@option("--from", "since", metavar="DAY", default="", help="The day it holds from (default: today).")
+@click.argument(
+    "amount", metavar="PRICE", help="By the kilogram, your unit of volume, the bottle or the hour; or the word unknown."
+)
+@option(
+    "--bottle",
+    "size",
+    metavar="VOLUME",
+    default="",
+    help="For bottles of this size; an empty bottle has a price by size.",
+)
+@option("--since", metavar="DATE", help="The day it holds from (default: today).")
 @hand_option
 @json_option
 @click.pass_context
 def set_command(
-    ctx: click.Context, item: str, amount: str, size: str, since: str, hand: str | None, *, as_json: bool
+    ctx: click.Context, item: str, amount: str, size: str, since: str | None, hand: str | None, *, as_json: bool
 ) -> None:
     """Write down a price from a day on; earlier ones stay for what was done before that day."""
     book, mine = open_book(ctx), settings()
-    made = set_price(book, item, amount, size=size, since=since, hand=hand or mine.hand, units=mine.units)
+    made = set_price(book, item, amount, size=size, since=since or "", hand=hand or mine.hand, units=mine.units)
     if as_json:
         print_json(price_json(made))
         return
-    name, bottle, price, per, day, *_ = words.price_cells(made, mine.units)
-    click.echo(f"Written: {' '.join(filter(None, (name, bottle)))}, {price} a {per}, from {day} on")
+    what, price, per, day, *_ = words.price_cells(made, mine.units)
+    click.echo(f"Written: {what}: {price} a {per}, from {day} on")

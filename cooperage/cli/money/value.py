@@ -29,16 +29,18 @@ from cooperage.units import read_span, show_day
 @command(
     "value",
     "cooperage value",
-    "cooperage value --by vessel --as-of 'last month'",
-    "cooperage value --by bottling --json",
+    "cooperage value --per vessel --as-of yesterday",
+    "cooperage value --per bottling --json",
 )
 @option(
-    "--by",
+    "--per",
+    "by",
+    formerly=("--by",),
     type=WordChoice(tuple(VALUE_BY)),
     metavar="GROUP",
     default="kind",
     show_default=True,
-    help=f"List by {', '.join(VALUE_BY)}.",
+    help=f"List per {', '.join(VALUE_BY)}.",
 )
 @as_of_option
 @json_option
@@ -98,16 +100,18 @@ def cost_command(ctx: click.Context, code: str, as_of: str | None, *, as_json: b
 @command(
     "angels",
     "cooperage angels",
-    "cooperage angels --by room --since 'last month'",
-    "cooperage angels --by wood --json",
+    "cooperage angels --per room --since 'last month'",
+    "cooperage angels --per wood --json",
 )
 @option(
-    "--by",
+    "--per",
+    "by",
+    formerly=("--by",),
     type=WordChoice(tuple(ANGELS_BY)),
     metavar="GROUP",
     default="month",
     show_default=True,
-    help=f"Add up by {', '.join(ANGELS_BY)}.",
+    help=f"Add up per {', '.join(ANGELS_BY)}.",
 )
 @since_option
 @until_option

@@ -5,7 +5,7 @@ from datetime import datetime
 from cooperage.book import Book
 from cooperage.book.facts import facts_of
 from cooperage.book.prices import ITEMS, Price, insert_price, item_named, prices_in
-from cooperage.units import DEFAULT, Quantity, Units, midnight, read, read_day, read_volume
+from cooperage.units import DEFAULT, Quantity, Units, midnight, read, read_day, read_volume, volume_unit
 
 UNKNOWN = "unknown"
 """What is typed for a price that is not known from a day on."""
@@ -27,12 +27,14 @@ def prices_in_force(every: list[Price], at: datetime) -> list[Price]:
 def set_price(
     book: Book, item: str, amount: str, *, size: str = "", since: str = "", hand: str = "", units: Units = DEFAULT
 ) -> Price:
-    """Write a price from texts: by the item's unit, of bottles of a size, from a day on, today if it is left out.
+    """Write a price from texts: by the item's unit (the person's own of volume), of bottles of a size, from a day on.
 
-    It holds from the beginning of the day. Raises NoSuchPrice, NotAQuantity, NotADay, BadInput.
+    It holds from the beginning of the day, by default today. Raises NoSuchPrice, NotAQuantity, NotADay, BadInput.
     """
     named, now = item_named(item), book.now()
     sum_ = None if amount.strip().casefold() == UNKNOWN else float(read(Quantity.MONEY, amount, units))
+    if sum_ is not None and named.by_volume:
+        sum_ /= volume_unit(units)[1]
     bottle_ml = read_volume(size, units) if size else None
     day = midnight(read_day(since or "today", now))
     with book.writing() as session:

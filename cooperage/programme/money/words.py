@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from cooperage.book.prices import ITEMS, Price
+from cooperage.book.prices import BOTTLE, ITEMS, Price
 from cooperage.programme.money.angels import AngelsRow
 from cooperage.programme.money.costed import Costed
 from cooperage.programme.money.rows import CostBalance, ValueRow
@@ -147,21 +147,31 @@ def angels_cells(row: AngelsRow, units: Units = DEFAULT) -> tuple[str, ...]:
     return row.what, litres(row.ml, units), sum_words(row.cents, units, is_known=not row.unknown_ml), unknown
 
 
-PRICE_HEAD = ("item", "bottle", "price", "per", "from", "by", "what it is")
+PRICE_HEAD = ("item", "price", "per", "from", "by", "what it is")
 
 
 def price_cells(price: Price, units: Units = DEFAULT) -> tuple[str, ...]:
     """Return one price as it was written, in the currency of that day."""
-    size = "" if price.bottle_ml is None else f"{price.bottle_ml} ml"
     item = ITEMS[price.item]
-    return price.item, size, price_words(price, units), item.per, show_day(price.holds_from), price.hand, item.label
+    per = volume_unit(units)[0] if item.by_volume else item.per
+    return priced_words(price), price_words(price, units), per, show_day(price.holds_from), price.hand, item.label
+
+
+def priced_words(price: Price) -> str:
+    """Return what a price is of: "bottle of 750 ml", "closure, bottle of 750 ml", "honey"."""
+    if price.bottle_ml is None:
+        return price.item
+    return f"{'' if price.item == BOTTLE else f'{price.item}, '}{BOTTLE} of {price.bottle_ml} ml"
 
 
 def price_words(price: Price, units: Units = DEFAULT) -> str:
     """Return a price with all its decimals: "0.0325 EUR", and whether it is in another currency than the cellar's."""
     if price.amount is None:
         return "?"
-    number = show_short(Quantity.MONEY, price.amount, units, with_unit=False)
+    amount = price.amount * (volume_unit(units)[1] if ITEMS[price.item].by_volume else 1.0)
+    number = max(
+        (show_(Quantity.MONEY, amount, units, with_unit=False) for show_ in (show, show_short)), key=len
+    )  # all its decimals, and at least those of the currency
     code = price.currency or units.currency
     not_counted = " (not counted: another currency)" if price.currency and price.currency != units.currency else ""
     return f"{number} {code}".rstrip() + not_counted
