@@ -74,6 +74,10 @@ class NoSuchPrice(BadInput):
         super().__init__(f"'{name}' is nothing that has a price{choose_from(name, ITEMS)}")
 
 
+class NoPriceSize(BadInput):
+    """A size of bottle that a price cannot be for, or is wanted and missing."""
+
+
 @dataclass(frozen=True, slots=True)
 class Price:
     """A price by the item's unit, from a moment on; without an amount it is unknown from then on.
@@ -106,14 +110,14 @@ def item_named(name: str) -> PricedItem:
 
 
 def check_price(price: Price) -> Price:
-    """Return a price as it is kept; raises NoSuchPrice, BadInput."""
+    """Return a price as it is kept; raises NoSuchPrice, NoPriceSize, BadInput."""
     item = item_named(price.item)
     if price.bottle_ml is not None and not item.by_size:
-        raise BadInput(f"{item.name} has one price for all bottles; leave out the size")
+        raise NoPriceSize(f"{item.name} has one price for all bottles; leave out the size")
     if price.bottle_ml is not None and not 0 < price.bottle_ml <= 100_000:
-        raise BadInput("a bottle holds up to 100 litres; correct its size")
+        raise NoPriceSize("a bottle holds up to 100 litres; correct its size")
     if item.name == BOTTLE and price.bottle_ml is None:
-        raise BadInput("an empty bottle has a price by its size; give the size of the bottle")
+        raise NoPriceSize("an empty bottle has a price by its size; give the size of the bottle")
     if price.amount is not None and not 0 <= price.amount <= MOST_MONEY:
         raise BadInput("a price is a number from 0 on; correct it")
     check_text(price.hand, "the name", LONGEST_CODE)

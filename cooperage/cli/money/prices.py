@@ -91,5 +91,4 @@ def set_command(
     if as_json:
         print_json(price_json(made))
         return
-    what, price, per, day, *_ = words.price_cells(made, mine.units)
-    click.echo(f"Written: {what}: {price} a {per}, from {day} on")
+    click.echo(f"Written: {words.price_line(made, mine.units)}")

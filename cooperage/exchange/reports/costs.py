@@ -16,7 +16,7 @@ def _sum(name: str, title: str, value: CellarValue) -> ReportColumn:
 
 
 def value_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
-    """What everything in the cellar has cost, at the end of the period or now, and what became of all costs."""
+    """What everything has cost: mead, bottles and barrels, at the end of the period or now, and what became of it."""
     value = value_at(book, span.seen_at(book.now()))
     columns = (
         ReportColumn("what", "what"),
@@ -41,7 +41,7 @@ def _value_row(row: ValueRow, one: int) -> tuple[Cell, ...]:
 
 
 def angels_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
-    """What wood and air took in the period by month, room and wood, and what that mead had cost until then."""
+    """What the angels cost: litres and money by month, room and wood; the cost stays with the rest."""
     value = value_at(book, span.seen_at(book.now()))
     columns = (
         ReportColumn("by", "by"),

@@ -1,10 +1,11 @@
 """Prices of the cellar as they are typed and listed: written with the day they hold from, the newest ones in force."""
 
+from dataclasses import replace
 from datetime import datetime
 
 from cooperage.book import Book
 from cooperage.book.facts import facts_of
-from cooperage.book.prices import ITEMS, Price, insert_price, item_named, prices_in
+from cooperage.book.prices import ITEMS, Price, check_price, insert_price, item_named, prices_in
 from cooperage.units import DEFAULT, Quantity, Units, midnight, read, read_day, read_volume, volume_unit
 
 UNKNOWN = "unknown"
@@ -27,9 +28,16 @@ def prices_in_force(every: list[Price], at: datetime) -> list[Price]:
 def set_price(
     book: Book, item: str, amount: str, *, size: str = "", since: str = "", hand: str = "", units: Units = DEFAULT
 ) -> Price:
-    """Write a price from texts: by the item's unit (the person's own of volume), of bottles of a size, from a day on.
+    """Write a price from texts; raises what `parse_price` does."""
+    return write_price(book, parse_price(book, item, amount, size=size, since=since, hand=hand, units=units))
 
-    It holds from the beginning of the day, by default today. Raises NoSuchPrice, NotAQuantity, NotADay, BadInput.
+
+def parse_price(
+    book: Book, item: str, amount: str, *, size: str = "", since: str = "", hand: str = "", units: Units = DEFAULT
+) -> Price:
+    """Return a price from texts: by the item's unit (the person's own of volume), of bottles of a size, from a day on.
+
+    It holds from the beginning of the day, by default today. Raises NoSuchPrice, NoPriceSize, NotAQuantity, NotADay.
     """
     named, now = item_named(item), book.now()
     sum_ = None if amount.strip().casefold() == UNKNOWN else float(read(Quantity.MONEY, amount, units))
@@ -37,7 +45,12 @@ def set_price(
         sum_ /= volume_unit(units)[1]
     bottle_ml = read_volume(size, units) if size else None
     day = midnight(read_day(since or "today", now))
+    return check_price(Price("", named.name, bottle_ml, sum_, units.currency, day, hand, now))
+
+
+def write_price(book: Book, price: Price) -> Price:
+    """Write a price as it stands, with an id and the moment of writing, in the cellar's own currency."""
     with book.writing() as session:
         currency = facts_of(session.connection).currency
-        made = Price(session.new_id(), named.name, bottle_ml, sum_, currency, day, hand, session.now)
+        made = replace(price, id=session.new_id(), currency=currency, written_at=session.now)
         return insert_price(session.connection, made)

@@ -157,6 +157,12 @@ def price_cells(price: Price, units: Units = DEFAULT) -> tuple[str, ...]:
     return priced_words(price), price_words(price, units), per, show_day(price.holds_from), price.hand, item.label
 
 
+def price_line(price: Price, units: Units = DEFAULT) -> str:
+    """Return a price in one line: "honey: 6.40 EUR a kg, from 2026-01-01 on"."""
+    what, sum_, per, day, *_ = price_cells(price, units)
+    return f"{what}: {sum_} a {per}, from {day} on"
+
+
 def priced_words(price: Price) -> str:
     """Return what a price is of: "bottle of 750 ml", "closure, bottle of 750 ml", "honey"."""
     if price.bottle_ml is None:

@@ -47,6 +47,10 @@ class BookChanged(Message):
     cellar: Cellar
 
 
+class CurrencyChanged(Message):
+    """The cellar counts in another currency from now on."""
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
     """One main screen: its function key (none: "", and it is not on the top bar), its word, its class's full name.
@@ -307,7 +311,9 @@ class Desk:
 
     def _take(self, mark: ChangeMark, cellar: Cellar, currency: str) -> None:
         self._is_reading = False
-        self.settings = self.settings.in_currency(currency)
+        if currency != self.units.currency:
+            self.settings = self.settings.in_currency(currency)
+            self._app.post_message(CurrencyChanged())
         self._mark, self.cellar = mark, cellar
         self._app.screen_stack[0].post_message(BookChanged(cellar))
         if self._is_stale:
