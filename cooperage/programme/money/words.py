@@ -14,8 +14,12 @@ from cooperage.units.showing import volume_unit
 NO_ADVICE = "A help for your books, not tax or accounting advice."
 """What stands under every cost."""
 AT_LEAST = "at least "
-HOW_TO_SET = "Set a price with `cooperage prices set ITEM PRICE`; a lot's and a barrel's cost is registered with it."
-"""What is said where something is not known."""
+HOW_TO_SET = {
+    "price": "Set a price with `cooperage prices set ITEM PRICE`.",
+    "lot": "The cost of a lot is given when it is registered.",
+    "barrel": "The price of a barrel is given when it is registered.",
+}
+"""How what is not known comes to be known."""
 NO_CURRENCY = "No currency is set; `cooperage cellar currency CODE` sets it."
 
 
@@ -46,7 +50,7 @@ def gap_words(value: CellarValue, gap: Gap, ml: float, units: Units = DEFAULT) -
     elif kind == "price":
         what = f"the price of {_thing(name)}"
     else:
-        what = f"the cost of {kind} {value.name(name)}"
+        what = f"the {'price' if kind == 'barrel' else 'cost'} of {kind} {value.name(name)}"
     return f"{what} ({litres(ml, units)})"
 
 
@@ -60,7 +64,9 @@ def gap_lines(value: CellarValue, gaps: Mapping[Gap, float], units: Units = DEFA
     if not gaps:
         return []
     ranked = sorted(gaps.items(), key=lambda item: (-item[1], item[0]))
-    return [f"Not known: {'; '.join(gap_words(value, gap, ml, units) for gap, ml in ranked)}.", HOW_TO_SET]
+    kinds = {kind for kind, _ in gaps}
+    named = "; ".join(gap_words(value, gap, ml, units) for gap, ml in ranked)
+    return [f"Not known: {named}.", *(how for kind, how in HOW_TO_SET.items() if kind in kinds)]
 
 
 def closing_lines(units: Units) -> list[str]:
