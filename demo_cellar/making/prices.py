@@ -1,6 +1,6 @@
 """What substances and packaging cost in the story: each price with the day it holds from."""
 
-PRICE_COLUMNS = ("item", "bottle", "price", "currency", "from", "hand")
+PRICE_COLUMNS = ("item", "bottle", "price", "currency", "from", "hand", "written")
 CURRENCY = "EUR"
 _BEGAN = "2024-11-01"
 _PRICES = (
@@ -19,5 +19,7 @@ _PRICES = (
 
 def price_rows() -> list[dict[str, str]]:
     """Return the rows of prices.csv."""
-    rows = ((item, bottle, price, CURRENCY, since, hand) for item, bottle, price, since, hand in _PRICES)
+    rows = (
+        (item, bottle, price, CURRENCY, since, hand, f"{since}T09:00Z") for item, bottle, price, since, hand in _PRICES
+    )
     return [dict(zip(PRICE_COLUMNS, row, strict=True)) for row in rows]
