@@ -15,7 +15,7 @@ from cooperage.book.store import engine
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.naming import cellar_name, cellar_url, file_of
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import CELLAR, ENTRY, FLIGHT, GLASS, LOT, SCORE, UPKEEP, VESSEL
+from cooperage.book.store.tables import CELLAR, ENTRY, FLIGHT, GLASS, LOT, PRICE, SCORE, UPKEEP, VESSEL
 from cooperage.book.writing.moment import moment_of_writing
 from cooperage.errors import CooperageError
 
@@ -26,13 +26,15 @@ if TYPE_CHECKING:  # each is imported by the one method that needs it: most comm
     from cooperage.book.writing.write import Writing, Written
 
 _NEWEST = select(func.max(ENTRY.c.id))
+_CURRENCY = select(CELLAR.c.value).where(CELLAR.c.key == "currency")
 _CHANGED = (
     select(func.count(), func.max(VESSEL.c.id)).select_from(VESSEL),
     select(func.count(), func.max(LOT.c.id)).select_from(LOT),
     select(UPKEEP).order_by(UPKEEP.c.vessel_id),
     select(CELLAR).order_by(CELLAR.c.key),
+    select(func.count(), func.max(PRICE.c.id)).select_from(PRICE),
 )
-"""What changes without an entry: vessels and lots are only ever added; intervals, limits and facts may be changed."""
+"""What changes without an entry: vessels, lots, prices are only ever added; intervals, limits, facts may be changed."""
 _SCORED = (
     select(GLASS.c.vessel_id, func.max(FLIGHT.c.poured_at))
     .join(FLIGHT, FLIGHT.c.id == GLASS.c.flight_id)
@@ -132,6 +134,11 @@ class Book:
             if judged is not None and judged.carried_from:
                 standing.carried_from = standings[judged.carried_from].tag
         return Cellar(list(standings.values()), registry.lots, moment, mark)
+
+    def currency(self) -> str:
+        """Return the code of the currency in which the cellar counts; empty where it has given none."""
+        with self.reading() as connection:
+            return str(connection.execute(_CURRENCY).scalar() or "")
 
     def newest_id(self) -> str:
         """Return the id of the newest entry, "" without any; it changes when an entry is written, here or elsewhere."""

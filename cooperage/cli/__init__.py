@@ -71,6 +71,22 @@ _ROOMS = {
         "look.wood",
         "Show the wood left in each barrel, what it costs, and what to do with it, the most pressing first.",
     ),
+    "value": (
+        "money.value",
+        "Show what everything in the cellar has cost: mead, bottles, and what is left of the barrels' price.",
+    ),
+    "cost": (
+        "money.value",
+        "Show what a vessel's mead, a lot or a bottling has cost, in its parts, per litre and per bottle.",
+    ),
+    "angels": (
+        "money.value",
+        "Show what the angels cost this year: what wood and air took, and what that mead had cost until then.",
+    ),
+    "prices": (
+        "money.prices",
+        "Show or write down prices: of substances, bottles, closures, labels and an hour of work.",
+    ),
     "lab": (
         "walk.lab",
         "Import lab results: lines such as 'B-017 free 24 pH 3.41', or a table headed by vessel and properties.",

@@ -11,7 +11,7 @@ from cooperage.book.log import entries
 from cooperage.book.store.registry import Registry
 from cooperage.exchange.barrel_trials import show_barrel_trials
 from cooperage.exchange.entries import show_entry
-from cooperage.exchange.facts import show_facts
+from cooperage.exchange.facts import show_facts, show_prices
 from cooperage.exchange.orders import show_orders
 from cooperage.exchange.readiness import show_definitions
 from cooperage.exchange.tables.columns import FILES
@@ -62,6 +62,7 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "ready": show_definitions(connection),
         "trials": show_trials(connection),
         "barrel_trials": show_barrel_trials(connection),
+        "prices": show_prices(connection),
     }
 
 

@@ -14,7 +14,7 @@ from cooperage.book.store.tables import ENTRY
 from cooperage.errors import AskedBack, CooperageError
 from cooperage.exchange.entries import ReadEntry, read_entry
 from cooperage.exchange.errors import FileUnusable, Placed, Problems
-from cooperage.exchange.facts import add_fact
+from cooperage.exchange.facts import Prices, add_fact
 from cooperage.exchange.tables.cells import Clock
 from cooperage.exchange.tables.columns import WHEN
 from cooperage.exchange.tables.sheets import Row, Sheet, gather_sheets, read_sheets
@@ -152,16 +152,17 @@ class _Import:
             self._write(sheets["entries"])
         if not sheets.keys().isdisjoint(_TASTING):
             self._taste(sheets)
-        if "facts" in sheets:
-            self._take_facts(sheets["facts"])
-        if "orders" in sheets:
-            self._take_orders(sheets["orders"])
-        if "ready" in sheets:
-            self._take_definitions(sheets["ready"])
-        if "trials" in sheets:
-            self._take_trials(sheets["trials"])
-        if "barrel_trials" in sheets:
-            self._take_barrel_trials(sheets["barrel_trials"])
+        later = {
+            "facts": self._take_facts,
+            "orders": self._take_orders,
+            "ready": self._take_definitions,
+            "trials": self._take_trials,
+            "barrel_trials": self._take_barrel_trials,
+            "prices": self._take_prices,
+        }
+        for name, take in later.items():
+            if name in sheets:
+                take(sheets[name])
 
     def _register(
         self,
@@ -218,6 +219,12 @@ class _Import:
         for row in sheet.rows:
             with self._problems.noting(), _at(row):
                 self._count(sheet.name, is_written=trials.add(row))
+
+    def _take_prices(self, sheet: Sheet) -> None:
+        prices = Prices(self._session, self._clock)
+        for row in sheet.rows:
+            with self._problems.noting(), _at(row):
+                self._count(sheet.name, is_written=prices.add(row))
 
     def _check_top_from(self, rows: Sequence[Row]) -> None:
         """Check that every keg is there; where a row could not be read, that may be the keg's."""

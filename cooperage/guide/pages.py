@@ -28,6 +28,7 @@ TOPICS = (
     "blend",
     "trials",
     "bottling",
+    "money",
     "book",
     "reports",
     "units",

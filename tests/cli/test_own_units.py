@@ -10,6 +10,8 @@ import pytest
 from cooperage.cli import main
 from cooperage.exchange.reports.reports import REPORTS
 from cooperage.programme.losses.ledger import GROUPINGS
+from cooperage.programme.money.angels import ANGELS_BY
+from cooperage.programme.money.rows import VALUE_BY
 from cooperage.resources import demo_folder
 
 if TYPE_CHECKING:
@@ -30,6 +32,11 @@ LOOKING: Calls = {
     "barrels": [(), ("--kind", "any", "--retired"), ("--as-of", "90 days ago")],
     "barrel": [("B-001",), ("B-025",), ("T-1",), ("K-01",)],
     "signs": [()],
+    "prices set": [("honey", "6.40"), ("bottle", "0.58", "--bottle", "750ml"), ("botle", "1"), ("bottle", "1")],
+    "prices list": [(), ("--past",)],
+    "value": [*(("--per", per) for per in VALUE_BY), ("--as-of", "90 days ago")],
+    "cost": [("B-001",), ("SALT-25",), ("LB-24",), ("B-025",), ("B-1",)],
+    "angels": [("--per", per) for per in ANGELS_BY],
     "wood": [(), ("B-001", "B-025"), ("--need",), ("--assign",), ("--assign", "HE-25=59/wood", "--same-room")],
     "today": [()],
     "guide": [()],

@@ -132,7 +132,7 @@ NOT_RUN = frozenset({"cooperage demo", "cooperage serve"})  # these open a scree
 
 # A figure has its unit in its key, in that of what holds it, or beside it; these have none, or are money or a share.
 UNIT = re.compile(
-    r"(?:^|_)(?:l|ml|litres|millilitres|g|grams|kg|mm|c|celsius|percent|points|days|weeks|months|years|hours|s|abv|sg"
+    r"(?:^|_)(?:l|ml|litres|millilitres|g|grams|kg|mm|c|celsius|percent|points|days|weeks|months|years|hours|minutes|s|abv|sg"
     r"|ph|brix|baume|oechsle|g_l|mg_l|per_l|m3|in_wood|ago|sg_20_4|in_air)(?:_(?:low|high))?$"
 )
 NO_UNIT = re.compile(
@@ -145,7 +145,7 @@ def without_unit(found: Any, path: tuple[str, ...] = (), *, beside: bool = False
     """Where JSON has a figure that is no whole number, and no unit of it."""
     match found:
         case dict():
-            beside = beside or "unit" in found or "scale" in found
+            beside = beside or not found.keys().isdisjoint({"unit", "scale", "currency"})
             for key, value in found.items():
                 yield from without_unit(value, (*path, key), beside=beside)
         case list():

@@ -267,5 +267,9 @@ NO_DOOR = {
     "taste": "pours what was pulled already",
     "trace": "reads",
     "upkeep": "intervals and limits",
+    "value": "reads",
+    "cost": "reads",
+    "angels": "reads",
+    "prices": "writes prices",
     "wood": "lists; `retire` and `log fill` have the cautions of each",
 }

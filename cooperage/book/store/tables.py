@@ -478,6 +478,23 @@ READINESS = Table(
     CheckConstraint("chance > 0 AND chance < 1 AND risk > 0 AND risk < 1", name="chances"),
 )
 
+# What a substance, a bottle of a size, a closure or an hour of work costs from a moment on, by the item's own unit.
+# Rows are only added: of one moment the last one written counts; without an amount it is unknown from then on.
+PRICE = Table(
+    "price",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("item", String(40)),
+    _optional("bottle_ml", Integer),
+    _optional("amount", Double),
+    _required("currency", String(3)),
+    _required("holds_from", UtcTime),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
+    CheckConstraint("amount >= 0", name="amount"),
+    CheckConstraint("bottle_ml > 0", name="bottle"),
+)
+
 # Blends that are tried on the bench: the stocks with the bounds of their shares, the limits, and each glass with its
 # session and millilitres. A trial stands as it was planned; one that is not to be poured is withdrawn.
 TRIAL = Table(

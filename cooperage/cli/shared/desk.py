@@ -30,6 +30,9 @@ _BOOK = "cooperage.book"
 _SETTINGS = "cooperage.settings"
 """Where it keeps the settings."""
 
+_CURRENCY = "cooperage.currency"
+"""Where it keeps the currency of the open book."""
+
 
 class BadCall(BadInput):
     """A command called in a way that it cannot be."""
@@ -101,7 +104,16 @@ def settings() -> Settings:
         _print_strays(ctx)
         kept[_SETTINGS] = load_settings(os.environ)
     found: Settings = kept[_SETTINGS]
-    return found
+    return _in_currency(found, kept)
+
+
+def _in_currency(found: Settings, kept: dict[str, Any]) -> Settings:
+    """Return the settings with the currency of the book that is open, which is no person's choice."""
+    if (book := kept.get(_BOOK)) is None:
+        return found
+    if _CURRENCY not in kept:
+        kept[_CURRENCY] = book.currency()
+    return found.in_currency(kept[_CURRENCY])
 
 
 def _print_strays(ctx: click.Context) -> None:

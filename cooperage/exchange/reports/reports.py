@@ -6,7 +6,6 @@ To add one: write a function here and name it in `REPORTS`; the command, its hel
 import csv
 import io
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
 from textwrap import fill
@@ -21,7 +20,9 @@ from cooperage.book.log import Entry, entries
 from cooperage.book.trace import Share, all_bottlings, share_words
 from cooperage.book.vessel_words import lot_shares
 from cooperage.book.words import what_was_done
+from cooperage.exchange.reports.costs import angels_report, value_report
 from cooperage.exchange.reports.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
+from cooperage.exchange.reports.shape import Cell, Report, ReportColumn, titled
 from cooperage.exchange.tables.formulas import marked
 from cooperage.plaintext import visible
 from cooperage.programme.ageing.aged import cellar_now
@@ -41,33 +42,9 @@ from cooperage.units import (
     show,
     show_day,
     show_exact,
-    show_span,
     show_steps,
     show_when,
 )
-
-Cell = str | int | float | datetime | Flow | None
-
-
-@dataclass(frozen=True, slots=True)
-class ReportColumn:
-    """One column: its name in files, its title on paper, and the quantity its cells measure, if any."""
-
-    name: str
-    title: str
-    quantity: Quantity | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Report:
-    """A titled table of typed cells; volumes are integer millilitres, None is unknown."""
-
-    title: str
-    columns: tuple[ReportColumn, ...]
-    rows: list[tuple[Cell, ...]]
-    foot: str = ""
-    empty: str = "Nothing in this time."
-
 
 _VESSEL = ReportColumn("vessel", "vessel")
 _WHERE = (
@@ -231,12 +208,7 @@ def book_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
         for e in found
     ]
     foot = counted(len(found), "entry", "entries")
-    return Report(_titled("The book", span), columns, rows, foot, "Nothing was written in this time.")
-
-
-def _titled(name: str, span: Span) -> str:
-    dates = show_span(span)
-    return f"{name}, {dates}" if dates else name
+    return Report(titled("The book", span), columns, rows, foot, "Nothing was written in this time.")
 
 
 def _struck(entry: Entry) -> str:
@@ -255,7 +227,7 @@ def losses_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     rows: list[tuple[Cell, ...]] = [(month, flow_label(place, None), flow) for (month, place), flow in found.items()]
     in_all = show_steps(sum(flow.steps for flow in found.values()), units)
     foot = f"{in_all} in all\n{ADDS_UP}"
-    return Report(_titled("Losses", span), columns, rows, foot, "Nothing was lost in this time.")
+    return Report(titled("Losses", span), columns, rows, foot, "Nothing was lost in this time.")
 
 
 def bottlings_report(book: Book, span: Span, _units: Units = DEFAULT) -> Report:
@@ -276,7 +248,7 @@ def bottlings_report(book: Book, span: Span, _units: Units = DEFAULT) -> Report:
         if b.at is not None and _within(b.at, span)
     ]
     empty = "Nothing was bottled in this time; `cooperage log bottle` writes a bottling."
-    return Report(_titled("Bottlings", span), columns, rows, empty=empty)
+    return Report(titled("Bottlings", span), columns, rows, empty=empty)
 
 
 def _parts(shares: Sequence[Share]) -> str:
@@ -304,7 +276,7 @@ def operations_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     rows: list[tuple[Cell, ...]] = [("on hand at the start", summed.start_ml), *summed.lines]
     rows.append(("on hand at the end", summed.end_ml))
     columns = (ReportColumn("line", "line"), _volume("volume", "volume"))
-    return Report(_titled("Operations", span), columns, rows, _WHAT_OPERATIONS_ARE)
+    return Report(titled("Operations", span), columns, rows, _WHAT_OPERATIONS_ARE)
 
 
 REPORTS: dict[str, Callable[[Book, Span, Units], Report]] = {
@@ -314,6 +286,8 @@ REPORTS: dict[str, Callable[[Book, Span, Units], Report]] = {
     "losses": losses_report,
     "bottlings": bottlings_report,
     "operations": operations_report,
+    "value": value_report,
+    "angels": angels_report,
 }
 """Every report by name; the first line of its docstring is its help."""
 
@@ -390,6 +364,8 @@ def _plain(cell: Cell, column: ReportColumn) -> str:
         return show_exact(cell, with_unit=False)
     if isinstance(cell, datetime):
         return cell.isoformat().replace("+00:00", "Z")
+    if column.quantity is Quantity.MONEY and isinstance(cell, float):
+        return repr(cell)  # to the cent, however large
     return f"{cell:.6g}" if isinstance(cell, float) else marked(str(cell))
 
 

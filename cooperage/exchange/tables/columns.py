@@ -228,6 +228,16 @@ READY: tuple[Column, ...] = (
     Column("written", Plain.WHEN, "written_at"),
     _ID,
 )
+PRICES: tuple[Column, ...] = (
+    Column("item", Holds.TEXT, required=True),
+    Column("bottle", Quantity.VOLUME, "bottle_ml"),
+    Column("price", Quantity.MONEY, "amount"),
+    Column("currency", Holds.TEXT),
+    Column("from", Plain.WHEN, "holds_from", required=True),
+    Column("hand", Holds.TEXT, longest=LONGEST_CODE),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
+)
 TRIALS: tuple[Column, ...] = (
     Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
     Column("question", Holds.TEXT),
@@ -305,6 +315,7 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "ready": READY,
     "trials": TRIALS,
     "barrel_trials": BARREL_TRIALS,
+    "prices": PRICES,
 }
 """The columns of every file by its name, in the order the files are read."""
 
