@@ -12,6 +12,7 @@ from cooperage.units.currencies import MINOR_UNITS as MINOR_UNITS
 from cooperage.units.currencies import decimals_of as decimals_of
 from cooperage.units.reading import NotAQuantity as NotAQuantity
 from cooperage.units.reading import read as read
+from cooperage.units.reading import read_bottles as read_bottles
 from cooperage.units.reading import read_spread as read_spread
 from cooperage.units.reading import read_volume as read_volume
 from cooperage.units.scales import BOTTLE_ML as BOTTLE_ML

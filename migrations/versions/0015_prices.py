@@ -4,7 +4,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0015_prices"
-down_revision = "0011_difference"
+down_revision = "0012_bottles"
 
 STANDS = "a price stands as it was written: write the new one beside it"
 SQLITE = {

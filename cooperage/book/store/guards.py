@@ -99,6 +99,10 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "price_no_update": "2b3f57d0188e1acb",
         "price_no_delete": "6777a347655b490e",
         "price_no_replace": "6ae0447e93191e40",
+        "bottle_move_no_update": "8d63657e4cce804b",
+        "bottle_move_no_delete": "5fb745a0950f0527",
+        "bottle_move_no_replace": "d8d0644433df64b8",
+        "bottle_move_while_written": "949f70c1ff11301a",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -162,6 +166,9 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "barrel_trial_withdrawn_not_emptied": "4e10ba393c19ad36",
         "price_kept": "ca1f0a6cd0e13427",
         "price_not_emptied": "f4a41a649139927d",
+        "bottle_move_kept": "d21f81448dafe6c3",
+        "bottle_move_not_emptied": "84d9b2e033fd8a90",
+        "bottle_move_while_written": "45acfd616bee9387",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""
