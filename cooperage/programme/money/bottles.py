@@ -2,37 +2,13 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Protocol
 
+from cooperage.book.bottles import BottleMove, BottlePlace
 from cooperage.programme.money.worth import PACKAGING, MeadCost
 
-
-class MovedBottles(Protocol):
-    """Whole bottles of one bottling that went from one place to another, as the book has them."""
-
-    @property
-    def bottling_id(self) -> str:
-        """The id of the entry of the bottling."""
-
-    @property
-    def bottles(self) -> int:
-        """How many."""
-
-    @property
-    def source(self) -> str:
-        """Where they were."""
-
-    @property
-    def destination(self) -> str:
-        """Where they went."""
-
-
-FILLED, SOLD, IN_BOND, TASTED, GIVEN, BROKEN, POURED_BACK, COUNT = (
-    *("filled", "sold", "in bond elsewhere", "tasted", "given away", "broken", "poured back", "count"),
-)
-OUT = (SOLD, TASTED, GIVEN)
+OUT = (BottlePlace.SOLD.value, BottlePlace.TASTED.value, BottlePlace.GIVEN.value)
 """Places whose bottles have left the cellar as they are meant to."""
-LOST = (BROKEN, POURED_BACK, COUNT)
+LOST = (BottlePlace.BROKEN.value, BottlePlace.POURED_BACK.value, BottlePlace.COUNT.value)
 """Places whose bottles are lost; of those poured back, only what was around the mead is."""
 
 
@@ -52,7 +28,7 @@ class BottledWorth:
     filled: MeadCost
     places: dict[str, tuple[int, MeadCost]] = field(default_factory=dict)
 
-    def move(self, moved: MovedBottles) -> MeadCost:
+    def move(self, moved: BottleMove) -> MeadCost:
         """Let bottles go from place to place; return what those poured back bring into a vessel again.
 
         What a count finds more of costs nothing: the others cost so much less each.
@@ -61,7 +37,7 @@ class BottledWorth:
         taken = worth.take(moved.bottles, there) if there else MeadCost()
         self.places[moved.source] = max(0, there - moved.bottles), worth
         poured = MeadCost()
-        if moved.destination == POURED_BACK:
+        if moved.destination == BottlePlace.POURED_BACK:
             poured, taken = _opened(taken)
         already, more = self.places.get(moved.destination, (0, MeadCost()))
         more.join(taken)
@@ -71,7 +47,7 @@ class BottledWorth:
     @property
     def in_stock(self) -> tuple[int, MeadCost]:
         """The bottles that are still the cellar's, and what they cost."""
-        return self._in(each for each in self.places if each not in (*OUT, *LOST, FILLED))
+        return self._in(each for each in self.places if each not in (*OUT, *LOST, BottlePlace.FILLED))
 
     @property
     def per_bottle(self) -> float | None:

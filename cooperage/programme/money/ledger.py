@@ -15,6 +15,7 @@ from datetime import UTC, date, datetime
 from fractions import Fraction
 
 from cooperage.book import Lot, Vessel
+from cooperage.book.bottles import NOT_NAMED, BottleMove, BottlePlace
 from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE_IDS, Outside
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.facts import Facts
@@ -23,7 +24,7 @@ from cooperage.book.prices import PACKAGING as PUT_ON
 from cooperage.book.replay.contents import UNKNOWN_ORIGIN
 from cooperage.book.replay.events import Event, Move
 from cooperage.programme.money.barrels import BarrelBooks
-from cooperage.programme.money.bottles import FILLED, BottledWorth, MovedBottles
+from cooperage.programme.money.bottles import BottledWorth
 from cooperage.programme.money.worth import DOSES, MEAD, PACKAGING, WOOD, WORK, MeadCost, share_of
 from cooperage.programme.wood.basis import basis_of
 from cooperage.programme.wood.cost import in_minor_units
@@ -90,7 +91,7 @@ class MoneyLedger:
         facts: Facts,
         prices: PriceList,
         bottlings: Mapping[str, BottlingRow],
-        moved: Mapping[str, Sequence[MovedBottles]],
+        moved: Mapping[str, Sequence[BottleMove]],
     ) -> None:
         self._lots, self._facts, self._prices, self._rows, self._moved = lots, facts, prices, bottlings, moved
         self._basis = basis_of(facts)
@@ -256,15 +257,14 @@ class MoneyLedger:
                 self._buy(worth, (PACKAGING, item), rate, Fraction(row.bottles), ml)
         filled = replace(worth, parts=dict(worth.parts), gaps=dict(worth.gaps), origins=dict(worth.origins))
         bottled = BottledWorth(event.id, row.code, event.at, ml, row.bottles, row.bottle_ml, filled)
-        store = next((each.destination for each in self._moved.get(event.id, ()) if each.source == FILLED), "")
-        bottled.places[store] = row.bottles, worth
+        bottled.places[NOT_NAMED] = row.bottles, worth
         self.bottlings[event.id] = bottled
 
     def _move_bottles(self, event: Event) -> MeadCost:
         """Let bottles go where an entry put them; return what is poured back out of them."""
         poured = MeadCost()
         for moved in self._moved.get(event.id, ()):
-            if moved.source != FILLED and moved.bottling_id in self.bottlings:
+            if moved.source != BottlePlace.FILLED and moved.bottling_id in self.bottlings:
                 poured.join(self.bottlings[moved.bottling_id].move(moved))
         return poured
 

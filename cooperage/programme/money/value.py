@@ -8,12 +8,13 @@ from datetime import datetime
 from sqlalchemy import Connection, select
 
 from cooperage.book import Book
+from cooperage.book.bottles import BottleMove, bottle_moves
 from cooperage.book.facts import facts_of
 from cooperage.book.prices import PriceList, prices_in
 from cooperage.book.replay.events import events
 from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import BOTTLING
-from cooperage.programme.money.bottles import LOST, OUT, BottledWorth, MovedBottles
+from cooperage.programme.money.bottles import LOST, OUT, BottledWorth
 from cooperage.programme.money.ledger import BottlingRow, HeldWorth, MoneyLedger
 from cooperage.programme.money.worth import Gap, MeadCost
 
@@ -160,5 +161,9 @@ def value_in(connection: Connection, at: datetime) -> CellarValue:
     return CellarValue(at, facts.currency, ledger, tags, codes)
 
 
-def _moved_bottles(_connection: Connection, _at: datetime) -> dict[str, list[MovedBottles]]:
-    return {}
+def _moved_bottles(connection: Connection, at: datetime) -> dict[str, list[BottleMove]]:
+    """Return what bottles went where by the entry that moved them."""
+    found: dict[str, list[BottleMove]] = defaultdict(list)
+    for moved in bottle_moves(connection, until=at):
+        found[moved.entry_id].append(moved)
+    return found

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.book import Barrel, Book, Lot, Vessel
+from cooperage.book.bottles import bottle_stock
 from cooperage.book.facts import FACTS, read_fact, set_fact
 from cooperage.programme.money.pricing import set_price
 from cooperage.programme.money.rows import VALUE_BY, sum_of
@@ -67,6 +68,11 @@ def assert_value_adds_up(value: CellarValue, book: Book) -> None:
     assert by["kind"] == left
     assert by["vessel"] + by["bottling"] == by["lot"] == left - value.left["wood"]
     assert {s.tag: s.ml for s in book.cellar(value.at) if s.ml} == {e.vessel.tag: e.ml for e in value.vessels}
+    with book.reading() as connection:
+        stock = {(each.bottling_id, each.place): each.bottles for each in bottle_stock(connection, until=value.at)}
+    for each in value.bottlings:
+        held = {place: bottles for place, (bottles, _) in each.places.items() if place not in ("filled", "count")}
+        assert {(each.id, place): bottles for place, bottles in held.items() if bottles}.items() <= stock.items()
     for _, worth in value.places:
         assert all(ml > 0 for ml in worth.gaps.values())
 
