@@ -21,12 +21,13 @@ from cooperage.book.log import Entry, entries
 from cooperage.book.trace import Share, all_bottlings, share_words
 from cooperage.book.vessel_words import lot_shares
 from cooperage.book.words import what_was_done
-from cooperage.exchange.reports.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
+from cooperage.exchange.reports.flows import ADDS_UP, flow_label, losses_by_month, operations
 from cooperage.exchange.tables.formulas import marked
 from cooperage.plaintext import visible
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, level_now
+from cooperage.programme.periods.rounding import Flow
 from cooperage.programme.ready.readiness import looks_due
 from cooperage.programme.rounds.due import Due, all_coming, next_task, rounds
 from cooperage.programme.upkeep.beginnings import missing, nothing_due
