@@ -11,6 +11,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from cooperage.book.declared.acts import KINDS
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.errors import ID_LETTERS
+from cooperage.book.filed import FILED_LAWS
 from cooperage.book.replay.contents import PLACE_OF, Contents
 from cooperage.book.replay.events import events
 from cooperage.book.replay.replay import Replay
@@ -297,6 +298,7 @@ LAWS: tuple[Law, ...] = (
     the_guards_stand,
     no_entry_is_left_open,
     a_flight_holds_together,
+    *FILED_LAWS,
 )
 
 _UNEXPECTED = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, CooperageError, SQLAlchemyError)

@@ -96,6 +96,17 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "barrel_trial_withdrawn_no_delete": "c985ddba41317c4e",
         "barrel_trial_withdrawn_no_replace": "4c6ebc7517831c5e",
         "barrel_trial_barrel_complete": "1d7f4c9bacc34909",
+        "period_no_update": "81f11dffe322c3a8",
+        "period_no_delete": "6a6345fba7cf4508",
+        "period_no_replace": "9aada5b12c3097df",
+        "filed_figure_no_update": "a334e57ce45a259f",
+        "filed_figure_no_delete": "e2df03981147c7e5",
+        "filed_figure_no_replace": "f7fc4398ecde7af0",
+        "filed_entry_no_update": "3dad45d9338f1502",
+        "filed_entry_no_delete": "7745c676216e0d77",
+        "filed_entry_no_replace": "0c04bfc8657bc079",
+        "filed_figure_while_filed": "fa60233b1b9fa0c1",
+        "filed_entry_while_filed": "975a274b3f72e93c",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -157,6 +168,14 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "barrel_trial_flight_not_emptied": "61542de21d2a17ef",
         "barrel_trial_withdrawn_kept": "a20317bfe5f2289f",
         "barrel_trial_withdrawn_not_emptied": "4e10ba393c19ad36",
+        "filed_entry_kept": "0b8d86ba5c793a32",
+        "filed_entry_not_emptied": "3c63c0590b74b685",
+        "filed_entry_while_filed": "2827a5d5383bdf21",
+        "filed_figure_kept": "dd4e426abfb288cd",
+        "filed_figure_not_emptied": "a653fbf9dcac0791",
+        "filed_figure_while_filed": "415ec3d2e3fe24a8",
+        "period_kept": "d6036ab9934cbae3",
+        "period_not_emptied": "bb53535c515665cd",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

@@ -3,7 +3,6 @@
 A class is kept by its bounds ("<=14", ">14 <=16"), so that what was filed can be read whatever the rules became.
 """
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -19,47 +18,46 @@ NOT_KNOWN = "?"
 class StrengthClasses:
     """Strengths at which a class ends [% vol], rising, and the name of the rules they are from.
 
-    `included`: a strength on a line belongs to the class that ends there, as in "up to 16 %"; else to the next, as in
-    "below 8.5 %".
+    Of each line: whether a strength on it belongs to the class that ends there, as in "up to 16 %"; else it belongs to
+    the next, as in "below 8.5 %".
     """
 
     rules: str
-    lines: tuple[float, ...]
-    included: bool = True
+    lines: tuple[tuple[float, bool], ...]
 
     def of(self, abv: float | None) -> str:
         """Return the class of a strength [% vol]."""
         if abv is None:
             return NOT_KNOWN
-        place = (bisect_left if self.included else bisect_right)(self.lines, abv)
-        return self._named(place)
+        exact = round(abv, 9)  # as it is written: 13.5 less 12.0 is 1.5
+        ends = (place for place, (line, holds) in enumerate(self.lines) if exact < line or (holds and exact == line))
+        return self._named(next(ends, len(self.lines)))
 
     def _named(self, place: int) -> str:
-        over, to = (">", "<=") if self.included else (">=", "<")
-        bounds = [f"{over}{self.lines[place - 1]:g}"] if place else []
-        bounds += [f"{to}{self.lines[place]:g}"] if place < len(self.lines) else []
+        bounds = []
+        if place:
+            line, holds = self.lines[place - 1]
+            bounds.append(f"{'>' if holds else '>='}{line:g}")
+        if place < len(self.lines):
+            line, holds = self.lines[place]
+            bounds.append(f"{'<=' if holds else '<'}{line:g}")
         return " ".join(bounds) or "all"
-
-    @property
-    def all(self) -> tuple[str, ...]:
-        """Every class, the weakest first; what is not known is last."""
-        return (*(self._named(place) for place in range(len(self.lines) + 1)), NOT_KNOWN)
 
     def as_kept(self) -> dict[str, Any]:
         """Return them as a filed period keeps them."""
-        return {"rules": self.rules, "lines": list(self.lines), "included": self.included}
+        return {"rules": self.rules, "lines": [list(each) for each in self.lines]}
 
     @classmethod
     def from_kept(cls, kept: Mapping[str, Any]) -> "StrengthClasses":
         """Read what `as_kept` wrote; raises KeyError, TypeError, ValueError."""
-        return cls(str(kept["rules"]), tuple(float(each) for each in kept["lines"]), bool(kept["included"]))
+        return cls(str(kept["rules"]), tuple((float(line), bool(holds)) for line, holds in kept["lines"]))
 
 
 def classes_of(facts: Facts) -> StrengthClasses:
     """Return the classes of the cellar's own lines."""
     own = "class_lines" in facts.given
     rules = "the cellar's own class lines" if own else f"class lines of {FACTS['class_lines'].reference}"
-    return StrengthClasses(rules, facts.class_lines)
+    return StrengthClasses(rules, tuple((line, True) for line in facts.class_lines))
 
 
 _WORDS = {"<=": "to {}", "<": "under {}", ">": "over {}", ">=": "{} and over"}

@@ -76,7 +76,8 @@ class Ledger:
     """Running totals by line and class, and what they follow from.
 
     `bottled` has what each entry moved of bottles. Of each bottling `bottlings` has the strength with which it was
-    filled [% vol], None where that is not known, and `bottle_ml` what is left of it in the stores [ml].
+    filled [% vol], None where that is not known, `bottle_ml` what is left of it in the stores [ml],
+    and `codes` its code.
     """
 
     states: dict[str, VesselState]
@@ -86,6 +87,7 @@ class Ledger:
     totals: Totals = field(default_factory=dict)
     bottlings: dict[str, float | None] = field(default_factory=dict)
     bottle_ml: dict[str, int] = field(default_factory=dict)
+    codes: dict[str, str] = field(default_factory=dict)
 
     def run(self, events: Iterable[Event]) -> None:
         """Take entries in, in order."""
@@ -173,6 +175,7 @@ class Ledger:
 
     def count_bottles(self, move: BottleMove) -> None:
         """Note what a move leaves in the stores; nothing is posted."""
+        self.codes[move.bottling_id] = move.code
         came, went = (place in _OUTSIDE_BOTTLES for place in (move.source, move.destination))
         change = (came - went) * move.bottles * move.bottle_ml
         self.bottle_ml[move.bottling_id] = self.bottle_ml.get(move.bottling_id, 0) + change
