@@ -28,6 +28,7 @@ from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, level_now
 from cooperage.programme.periods.rounding import Flow
+from cooperage.programme.periods.shown import shown_of_span
 from cooperage.programme.ready.readiness import looks_due
 from cooperage.programme.rounds.due import Due, all_coming, next_task, rounds
 from cooperage.programme.upkeep.beginnings import missing, nothing_due
@@ -308,6 +309,13 @@ def operations_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     return Report(_titled("Operations", span), columns, rows, _WHAT_OPERATIONS_ARE)
 
 
+def period_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
+    """The figures of a period by class of strength, as filed or as they would be now; not a return."""
+    from cooperage.exchange.reports.periods import report_of_period  # built of what stands above
+
+    return report_of_period(shown_of_span(book, span, units), units)
+
+
 REPORTS: dict[str, Callable[[Book, Span, Units], Report]] = {
     "stock": stock_report,
     "rounds": rounds_report,
@@ -315,6 +323,7 @@ REPORTS: dict[str, Callable[[Book, Span, Units], Report]] = {
     "losses": losses_report,
     "bottlings": bottlings_report,
     "operations": operations_report,
+    "period": period_report,
 }
 """Every report by name; the first line of its docstring is its help."""
 
@@ -325,7 +334,7 @@ def _shown(cell: Cell, column: ReportColumn, units: Units) -> str:
     if isinstance(cell, datetime):
         return show_when(cell)
     if isinstance(cell, Flow):
-        return show_steps(cell.steps, units)
+        return show_steps(cell.steps, units) if cell.printed is None else cell.printed
     if column.quantity is not None and not isinstance(cell, str):
         return show(column.quantity, cell, units)
     return visible(str(cell))

@@ -23,11 +23,13 @@ StepsOf = Callable[[int], int]
 class Flow:
     """What went by between two moments [ml], and what is printed for it [steps of the last digit shown].
 
-    Without litres it is what rounding left, which only paper needs.
+    Without litres it is what rounding left, which only paper needs. `printed` is its text where it is not printed in
+    the person's unit.
     """
 
     ml: int
     steps: int
+    printed: str | None = None
 
     @classmethod
     def between(cls, before_ml: int, after_ml: int, steps_of: StepsOf) -> "Flow":
