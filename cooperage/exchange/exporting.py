@@ -13,6 +13,7 @@ from cooperage.exchange.barrel_trials import show_barrel_trials
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.facts import show_facts
 from cooperage.exchange.orders import show_orders
+from cooperage.exchange.periods import show_filed_entries, show_periods
 from cooperage.exchange.readiness import show_definitions
 from cooperage.exchange.tables.columns import FILES
 from cooperage.exchange.tables.formulas import marked
@@ -62,6 +63,8 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "ready": show_definitions(connection),
         "trials": show_trials(connection),
         "barrel_trials": show_barrel_trials(connection),
+        "periods": show_periods(connection),
+        "filed_entries": show_filed_entries(connection),
     }
 
 

@@ -162,6 +162,8 @@ class _Import:
             self._take_trials(sheets["trials"])
         if "barrel_trials" in sheets:
             self._take_barrel_trials(sheets["barrel_trials"])
+        if "periods" in sheets:
+            self._take_periods(sheets["periods"], sheets.get("filed_entries"))
 
     def _register(
         self,
@@ -218,6 +220,17 @@ class _Import:
         for row in sheet.rows:
             with self._problems.noting(), _at(row):
                 self._count(sheet.name, is_written=trials.add(row))
+
+    def _take_periods(self, sheet: Sheet, counted: Sheet | None) -> None:
+        from cooperage.exchange.periods import FiledPeriods  # only when it is needed
+
+        periods = FiledPeriods(self._session, self._clock)
+        for row in () if counted is None else counted.rows:
+            with self._problems.noting(), _at(row):
+                self._count("filed_entries", is_written=not periods.has(periods.note_entry(row)))
+        for row in sheet.rows if not self._problems.found else ():
+            with self._problems.noting(), _at(row):
+                self._count(sheet.name, is_written=periods.add(row))
 
     def _check_top_from(self, rows: Sequence[Row]) -> None:
         """Check that every keg is there; where a row could not be read, that may be the keg's."""
