@@ -116,10 +116,14 @@ def return_unit(name: str | None, units: Units = DEFAULT) -> ReturnUnit:
     return found
 
 
-def proof_steps(ml: int, abv: float) -> int:
-    """Return tenths of a proof gallon in a volume [ml] of spirit of a strength [% vol].
+def gallons(ml: int) -> Fraction:
+    """Return a volume [ml] in wine gallons by the legal factor, unrounded."""
+    return Fraction(ml, 1000) * RETURN_UNITS["gal"].per_litre
+
+
+def proof_steps(wine_gallons: Fraction, abv: float) -> int:
+    """Return tenths of a proof gallon in wine gallons of spirit of a strength [% vol].
 
     Wine gallons x strength x 2 / 100, to 0.1, under 0.05 dropped (27 CFR 30.64, as of 2019).
     """
-    gallons = Fraction(ml, 1000) * RETURN_UNITS["gal"].per_litre
-    return half_up(gallons * Fraction(str(abv)) * 2 / 100 * 10)
+    return half_up(wine_gallons * Fraction(str(abv)) * 2 / 100 * 10)

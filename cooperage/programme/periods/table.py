@@ -8,7 +8,7 @@ from cooperage.programme.losses.allowance import Allowance
 from cooperage.programme.periods.classes import by_strength, class_words
 from cooperage.programme.periods.figures import Figure, PeriodFigures
 from cooperage.programme.periods.lines import BULK, CLOSING, OPENING, PRODUCED, RECEIVED, ROUNDING
-from cooperage.programme.periods.rounding import RETURN_UNITS, Flow, proof_steps
+from cooperage.programme.periods.rounding import RETURN_UNITS, Flow, gallons, proof_steps
 from cooperage.units import DEFAULT, Units, local_day
 
 _SPIRIT = "spirit added"
@@ -144,5 +144,5 @@ def proof_words(figures: PeriodFigures, abv: float, units: Units = DEFAULT) -> s
     if not ml or figures.unit is not RETURN_UNITS["gal"]:
         return ""
     before = sum(total for (part, line, _), total in figures.left.totals.items() if (part, line) == (BULK, _SPIRIT))
-    steps = proof_steps(before, abv) - proof_steps(before - ml, abv)
+    steps = proof_steps(gallons(before), abv) - proof_steps(gallons(before - ml), abv)
     return f"{_SPIRIT}: {figures.unit.show(steps, units)} proof gal (27 CFR 30.64)"
