@@ -58,6 +58,24 @@ def before(period: Mapping[str, Any], filed: Sequence[Mapping[str, Any]]) -> Map
     return earlier[-1] if earlier else None
 
 
+def came_after_filing(connection: Connection) -> tuple[str, int] | None:
+    """Return the last filed period and how many entries none counts that fell into it or before; None if there are none.
+
+    It counts, and reads no entry: an entry is counted by one standing period at most, and happened before its end.
+    """
+    filed = filed_rows(connection)
+    corrected = {row["corrects_id"] for row in filed}
+    standing = [row for row in filed if row["id"] not in corrected]
+    if not standing:
+        return None
+    last = max(standing, key=lambda row: row["ends_at"])
+    happened = select(func.count()).select_from(ENTRY).where(ENTRY.c.happened_at < last["ends_at"])
+    counted = select(func.count()).select_from(FILED_ENTRY)
+    of_these = counted.where(FILED_ENTRY.c.period_id.in_([row["id"] for row in standing]))
+    later = connection.execute(happened).scalar_one() - connection.execute(of_these).scalar_one()
+    return (last["code"], int(later)) if later > 0 else None
+
+
 def a_filed_period_balances(connection: Connection) -> tuple[int, list[str]]:
     """The figures of each part and class of a filed period add up, in millilitres and as printed."""
     figures, broken, counted = figures_by_period(connection), [], 0
@@ -101,9 +119,7 @@ def _opens_with(
     period: Mapping[str, Any], opened: Mapping[str, Any], key: tuple[str, str], ml: int, closed: int
 ) -> str:
     part, name = key
-    return (
-        f"period {period['code']}: {part}, class {name} opens with {ml} ml, and {opened['code']} closed with {closed} ml"
-    )
+    return f"period {period['code']}: {part}, class {name} opens with {ml} ml, and {opened['code']} closed with {closed} ml"
 
 
 def a_filed_period_is_as_it_was_filed(connection: Connection) -> tuple[int, list[str]]:
@@ -131,9 +147,7 @@ def a_filed_period_follows_from_what_it_counts(connection: Connection) -> tuple[
     for period in filed:
         opened = before(period, filed)
         left[period["id"]] = net.get(period["id"], 0) + (0 if opened is None else left[opened["id"]])
-        closing = sum(
-            ml for (part, _), ml in _stock(figures[period["id"]], _CLOSING).items() if part == _BULK
-        )
+        closing = sum(ml for (part, _), ml in _stock(figures[period["id"]], _CLOSING).items() if part == _BULK)
         if closing != left[period["id"]]:
             broken.append(
                 f"period {period['code']} closes with {closing} ml in bulk, and its entries leave {left[period['id']]} ml"
@@ -146,9 +160,7 @@ def _net_by_period(connection: Connection) -> dict[str, int]:
     """Return what the entries that each period counts brought into the vessels, less what they took out [ml]."""
     came = case((MOVE.c.source_id.in_(OUTSIDE_IDS), MOVE.c.ml), else_=0)
     went = case((MOVE.c.destination_id.in_(OUTSIDE_IDS), MOVE.c.ml), else_=0)
-    query = select(FILED_ENTRY.c.period_id, func.sum(came - went)).join(
-        MOVE, MOVE.c.entry_id == FILED_ENTRY.c.entry_id
-    )
+    query = select(FILED_ENTRY.c.period_id, func.sum(came - went)).join(MOVE, MOVE.c.entry_id == FILED_ENTRY.c.entry_id)
     return {period_id: int(ml) for period_id, ml in connection.execute(query.group_by(FILED_ENTRY.c.period_id))}
 
 

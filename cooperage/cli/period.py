@@ -23,7 +23,9 @@ if TYPE_CHECKING:
     from cooperage.programme.periods.period import FiledPeriod
     from cooperage.programme.periods.shown import ShownPeriod
 
-_HOW = "A month (2026-06), quarter (2026-Q2), year (2026), 'last month', or two days with dots (2026-07-01..2026-07-15)."
+_HOW = (
+    "A month (2026-06), quarter (2026-Q2), year (2026), 'last month', or two days with dots (2026-07-01..2026-07-15)."
+)
 _unit = option(
     "--unit",
     type=WordChoice(RETURN_UNITS),
@@ -36,7 +38,10 @@ period_command = CommandGroup(
     "period",
     help="Show and close periods: what came in, went out and is there, by class of strength. A preparation aid, not a "
     "return: check with your authority.",
-    examples=("cooperage period show 'last month'", "cooperage period close 'last month' --sure --note 'sent on paper'"),
+    examples=(
+        "cooperage period show 'last month'",
+        "cooperage period close 'last month' --sure --note 'sent on paper'",
+    ),
 )
 
 
@@ -86,7 +91,11 @@ def _filed_row(period: "FiledPeriod", late: int, corrected_by: str | None) -> di
 
 @period_command.command(
     "show",
-    examples=("cooperage period show", "cooperage period show 'last month' --unit gal", "cooperage period show 2026 --json"),
+    examples=(
+        "cooperage period show",
+        "cooperage period show 'last month' --unit gal",
+        "cooperage period show 2026 --json",
+    ),
 )
 @click.argument("period", required=False, shell_complete=PERIODS, help=_HOW)
 @_unit

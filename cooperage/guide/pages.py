@@ -30,6 +30,7 @@ TOPICS = (
     "bottling",
     "book",
     "reports",
+    "period",
     "units",
     "laptops",
     "notebook",

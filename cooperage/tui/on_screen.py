@@ -38,6 +38,8 @@ INSTEAD: Mapping[str, str] = {
     r"`cooperage trial list` lists them": f"{_TRIALS} lists them",
     r"`cooperage trial plan [^`]*` plans one": f"{pressed('new')} plans one",
     r"`cooperage trial results [^`]*`": f"{_TRIALS} shows what it found",
+    r"`cooperage period differences [^`]*`": f"{pressed('view')} lists them",
+    r"`cooperage period close`": f"{_ALL} “periods” and {pressed('write')} file one",
     r"register one that was bought with `cooperage add vessel`": f"{_ALL} “register a vessel” brings in a bought one",
     r"change it with `cooperage cellar`": f"change it with {_ALL} “settings of the cellar”",
     r"`cooperage check` lists all of it, and `cooperage restore [^`]*` puts the last good backup in its place": (

@@ -8,9 +8,7 @@ down_revision = "0011_difference"
 
 STANDS = "a filed period stands as it was filed: differences go into the next, or file a correction of it"
 KEYS = {
-    "period": (
-        "id = NEW.id OR code = NEW.code OR (NEW.corrects_id IS NOT NULL AND corrects_id = NEW.corrects_id)"
-    ),
+    "period": ("id = NEW.id OR code = NEW.code OR (NEW.corrects_id IS NOT NULL AND corrects_id = NEW.corrects_id)"),
     "filed_figure": "period_id = NEW.period_id AND place = NEW.place",
     "filed_entry": "period_id = NEW.period_id AND entry_id = NEW.entry_id",
 }

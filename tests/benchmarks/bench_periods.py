@@ -49,7 +49,9 @@ def draw_act(random_of: random.Random, number: int) -> acts.Act:
     barrel, other, tank = random_of.choice(BARRELS), random_of.choice(BARRELS), random_of.choice(TANKS)
     ml = random_of.randint(1, 60_000)
     choices: tuple[Callable[[], acts.Act], ...] = (
-        lambda: acts.Receive(lot=random_of.choice(("DRY", "STRONG", "UNKNOWN")), vessel=tank, volume=10 * ml, sure=True),
+        lambda: acts.Receive(
+            lot=random_of.choice(("DRY", "STRONG", "UNKNOWN")), vessel=tank, volume=10 * ml, sure=True
+        ),
         lambda: acts.Fill(vessel=barrel, source=tank, sure=True),
         lambda: acts.Top(vessel=barrel, source=tank, volume=random_of.randint(50, 3000), sure=True),
         lambda: acts.Gauge(vessel=barrel, volume=random_of.randint(150_000, 225_000), sure=True),
@@ -62,7 +64,9 @@ def draw_act(random_of: random.Random, number: int) -> acts.Act:
         lambda: acts.Blend(vessel=tank, draws=((barrel, ml), (other, ml // 2 + 1)), sure=True),
         lambda: acts.Reading(vessel=barrel, property="abv", value=random_of.uniform(13.0, 17.0), sure=True),
         lambda: acts.Reading(vessel=tank, property="abv", value=random_of.uniform(13.0, 17.0), sure=True),
-        lambda: acts.Bottle(vessel=tank, code=f"BOT-{number}", bottles=random_of.randint(1, 120), loss=ml // 20, sure=True),
+        lambda: acts.Bottle(
+            vessel=tank, code=f"BOT-{number}", bottles=random_of.randint(1, 120), loss=ml // 20, sure=True
+        ),
     )
     return random_of.choice(choices)()
 
@@ -125,7 +129,9 @@ def main() -> None:
             classes = classes_of(facts_of(connection))
             whole = _seconds(lambda: figures_of(connection, span, classes, RETURN_UNITS["gal"]))
             count = len(connection.execute(rows).all())
-            first = figures_of(connection, read_period("2024-01-01..2026-11-30", book.now()), classes, RETURN_UNITS["L"])
+            first = figures_of(
+                connection, read_period("2024-01-01..2026-11-30", book.now()), classes, RETURN_UNITS["L"]
+            )
             last = read_period("2026-12", book.now())
             left = [first[0].left]
             month = _seconds(

@@ -24,9 +24,7 @@ def report_of_period(shown: ShownPeriod, units: Units) -> Report:
     )
     rows: list[tuple[Cell, ...]] = [
         (row.part, row.label, row.mark)
-        + tuple(
-            "" if cell is None else replace(cell, printed=cell_text(cell, figures, units)) for cell in row.cells
-        )
+        + tuple("" if cell is None else replace(cell, printed=cell_text(cell, figures, units)) for cell in row.cells)
         for row in table.rows
     ]
     return Report(shown.title, columns, rows, "\n".join(shown.notes))

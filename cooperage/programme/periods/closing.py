@@ -96,9 +96,7 @@ def draft_in(
     return _drafted(connection, span, unit, units, chain, corrects)
 
 
-def _chain(
-    filed: Sequence[FiledPeriod], span: Span, *, correct: bool
-) -> tuple[list[FiledPeriod], FiledPeriod | None]:
+def _chain(filed: Sequence[FiledPeriod], span: Span, *, correct: bool) -> tuple[list[FiledPeriod], FiledPeriod | None]:
     """Return the periods that a span follows, and the one it would correct."""
     chain = standing(filed)
     same = next((each for each in chain if each.span == span), None)

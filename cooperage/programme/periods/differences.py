@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, select
 
 from cooperage.book import Book
 from cooperage.book.declared.places import OUTSIDE_IDS
@@ -116,13 +116,3 @@ def sum_by_line(late: Iterable[LateEntry]) -> dict[str, int]:
         for line, ml in each.lines:
             summed[line] += ml
     return dict(summed)
-
-
-def how_many_came_later(connection: Connection) -> tuple[str, int] | None:
-    """Return the last filed period and how many entries no period counts that fell into it or before; None if none."""
-    chain = standing(filed_in(connection))
-    if not chain:
-        return None
-    query = select(func.count()).select_from(not_counted(chain[-1].end, chain).subquery())
-    count = int(connection.execute(query).scalar_one())
-    return (chain[-1].code, count) if count else None

@@ -42,9 +42,7 @@ class PeriodFigures:
 
     def sum_ml(self, part: str, *lines: str) -> int:
         """Sum lines of a part over the classes [ml], what was carried left out."""
-        return sum(
-            each.ml for each in self.figures if each.part == part and each.line in lines and not each.is_carried
-        )
+        return sum(each.ml for each in self.figures if each.part == part and each.line in lines and not each.is_carried)
 
     @property
     def losses_ml(self) -> int:

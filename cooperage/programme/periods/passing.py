@@ -17,7 +17,6 @@ from cooperage.programme.periods.postings import Ledger, Totals
 from cooperage.units import Span
 
 
-
 @dataclass(frozen=True, slots=True)
 class Left:
     """What a filed period leaves to the next: its end, its classes, and the running totals as it was filed.

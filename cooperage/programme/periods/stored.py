@@ -67,12 +67,21 @@ def standing(filed: Sequence[FiledPeriod]) -> list[FiledPeriod]:
     return sorted((each for each in filed if each.code not in corrected), key=lambda each: each.start)
 
 
+FIRST = "/1"
+"""What stands behind a code for the very period that was filed first under it."""
+
+
 def find_period(filed: Sequence[FiledPeriod], code: str) -> FiledPeriod:
-    """Find a period by its code, in any case; of one that was corrected its correction. Raises NoSuchPeriod."""
+    """Find a period by its code, in any case; of one that was corrected its correction. Raises NoSuchPeriod.
+
+    "2026-10/1" is what was filed first, "2026-10/2" the correction of it.
+    """
     wanted = code.strip().casefold()
     for each in filed:
-        if each.code.casefold() == wanted:
+        if wanted == each.code.casefold():
             return each if "/" in wanted else _latest(each, filed)
+        if wanted == f"{each.code}{FIRST}".casefold():
+            return each
     raise NoSuchPeriod(code.strip(), [each.code for each in filed])
 
 
@@ -95,9 +104,7 @@ def not_counted(before: datetime, periods: Iterable[FiledPeriod]) -> Select[tupl
 _CHUNK = 5000
 
 
-def insert_period(
-    session: Writing, figures: PeriodFigures, about: Mapping[str, Any], entries: Sequence[str]
-) -> None:
+def insert_period(session: Writing, figures: PeriodFigures, about: Mapping[str, Any], entries: Sequence[str]) -> None:
     """Write a period with its figures and the ids it counts; `about` has what its row holds besides."""
     connection, unit = session.connection, figures.unit
     rows = [

@@ -14,7 +14,7 @@ from sqlalchemy import text
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
-from cooperage.book.filed import FILED_LAWS
+from cooperage.book.filed import FILED_LAWS, came_after_filing
 from cooperage.book.store.engine import writing
 from cooperage.errors import CooperageError
 from cooperage.programme.periods.closing import (
@@ -25,7 +25,7 @@ from cooperage.programme.periods.closing import (
     PeriodNotOver,
     close_period,
 )
-from cooperage.programme.periods.differences import differences, how_many_came_later
+from cooperage.programme.periods.differences import differences
 from cooperage.programme.periods.figures import balance
 from cooperage.programme.periods.lines import BULK, CLOSING
 from cooperage.programme.periods.period import read_period
@@ -134,7 +134,7 @@ def test_it_is_closed_and_corrected_on_either_database(cellar_book: Any) -> None
     book.write(acts.Sample(vessel="T-1", volume=250, at=read_when("2025-02-02", book.now())))
     assert [each.lines for each in differences(book)] == [(("samples", -700),), (("samples", 250),)]
     with book.reading() as connection:
-        assert how_many_came_later(connection) == ("2025-02", 2)
+        assert came_after_filing(connection) == ("2025-02", 2)
     corrected = close(book, "2025-02", correct=True, note="a sample was forgotten")
     assert (corrected.code, corrected.corrects) == ("2025-02/2", "2025-02")
     assert filed_periods(book)[:2] == [january, february]
