@@ -1,4 +1,4 @@
-"""Bottles as stock: where the bottles of every bottling are. A bottling brings its bottles from *filled* into a store."""
+"""Bottles as stock: where the bottles of every bottling are. A bottling brings them from *filled* into a store."""
 
 from dataclasses import dataclass
 from datetime import datetime

@@ -59,7 +59,7 @@ def before(period: Mapping[str, Any], filed: Sequence[Mapping[str, Any]]) -> Map
 
 
 def came_after_filing(connection: Connection) -> tuple[str, int] | None:
-    """Return the last filed period and how many entries none counts that fell into it or before; None if there are none.
+    """Return the last filed period and how many entries no period counts that fell into it or before; None without.
 
     It counts, and reads no entry: an entry is counted by one standing period at most, and happened before its end.
     """
@@ -149,11 +149,10 @@ def a_filed_period_follows_from_what_it_counts(connection: Connection) -> tuple[
         left[period["id"]] = net.get(period["id"], 0) + (0 if opened is None else left[opened["id"]])
         closing = sum(ml for (part, _), ml in _stock(figures[period["id"]], _CLOSING).items() if part == _BULK)
         if closing != left[period["id"]]:
-            broken.append(
-                f"period {period['code']} closes with {closing} ml in bulk, and its entries leave {left[period['id']]} ml"
-            )
+            leave = f"its entries leave {left[period['id']]} ml"
+            broken.append(f"period {period['code']} closes with {closing} ml in bulk, and {leave}")
     broken += _counted_too_soon(connection)
-    return sum(1 for _ in filed), broken
+    return len(filed), broken
 
 
 def _net_by_period(connection: Connection) -> dict[str, int]:

@@ -61,9 +61,11 @@ def list_command(ctx: click.Context, as_json: bool) -> None:
         print_json([_filed_row(each, late[each.code], corrected.get(each.code)) for each in filed])
         return
     rows = [
-        (each.code, show_day(each.start), show_day(each.span.last), each.figures.unit.label)
-        + (show_day(each.written_at), each.hand, str(each.entries), str(late[each.code] or ""))
-        + (f"corrected by {corrected[each.code]}" if each.code in corrected else each.note,)
+        (
+            *(each.code, show_day(each.start), show_day(each.span.last), each.figures.unit.label),
+            *(show_day(each.written_at), each.hand, str(each.entries), str(late[each.code] or "")),
+            f"corrected by {corrected[each.code]}" if each.code in corrected else each.note,
+        )
         for each in filed
     ]
     head = ("period", "from", "to", "unit", "filed", "by", "entries", "later", "note")
@@ -103,7 +105,7 @@ def _filed_row(period: "FiledPeriod", late: int, corrected_by: str | None) -> di
 @json_option
 @click.pass_context
 def show_command(ctx: click.Context, period: str | None, unit: str | None, *, as_table: bool, as_json: bool) -> None:
-    """Show the figures of a period: as filed, or as they would be filed now. Without a period, the next one to close."""
+    """Show the figures of a period: as filed, or as they would be now. Without a period, the next one to close."""
     from cooperage.programme.periods.shown import shown_period
 
     units = DEFAULT if as_json or as_table else settings().units
@@ -174,7 +176,7 @@ def figure_rows(figures: "PeriodFigures") -> list[dict[str, Any]]:
     "close",
     examples=(
         "cooperage period close 'last month' --sure",
-        "cooperage period close 'last month' --unit gal --sure --note 'sent on paper' --json",
+        "cooperage period close 'last month' --correct --sure --note 'a sample was forgotten' --json",
     ),
 )
 @click.argument("period", shell_complete=PERIODS, help=_HOW)
@@ -275,9 +277,11 @@ def _print_late(late: "Sequence[LateEntry]", units: Units) -> None:
     from cooperage.programme.periods.differences import sum_by_line
 
     rows = [
-        (show_when(each.entry.happened_at), show_when(each.entry.written_at), each.period, each.carried_in or "")
-        + (each.entry.id[:ID_LETTERS], each.entry.kind, each.entry.vessel or "", what_was_done(each.entry, units))
-        + (_lines_words(each.lines, units),)
+        (
+            *(show_when(each.entry.happened_at), show_when(each.entry.written_at), each.period, each.carried_in or ""),
+            *(each.entry.id[:ID_LETTERS], each.entry.kind, each.entry.vessel or "", what_was_done(each.entry, units)),
+            _lines_words(each.lines, units),
+        )
         for each in late
     ]
     head = ("happened", "written", "period", "carried in", "entry", "kind", "vessel", "what", "changes")
@@ -336,8 +340,10 @@ def _print_count(count: "PeriodCount", units: Units) -> None:
     from cooperage.programme.periods.classes import class_words
 
     rows = [
-        (each.part, class_words(each.strength_class, units))
-        + tuple(show(Quantity.VOLUME, ml, units) for ml in (each.book_ml, each.counted_ml, each.missing_ml))
+        (
+            *(each.part, class_words(each.strength_class, units)),
+            *(show(Quantity.VOLUME, ml, units) for ml in (each.book_ml, each.counted_ml, each.missing_ml)),
+        )
         for each in count.rows
     ]
     print_table(("part", "class", "book", "counted", "missing"), rows, right=(2, 3, 4))

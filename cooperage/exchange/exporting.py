@@ -12,8 +12,8 @@ from cooperage.book.store.registry import Registry
 from cooperage.exchange.barrel_trials import show_barrel_trials
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.facts import show_facts
+from cooperage.exchange.filed.periods import show_filed_entries, show_periods
 from cooperage.exchange.orders import show_orders
-from cooperage.exchange.periods import show_filed_entries, show_periods
 from cooperage.exchange.readiness import show_definitions
 from cooperage.exchange.tables.columns import FILES
 from cooperage.exchange.tables.formulas import marked

@@ -162,8 +162,7 @@ class _Import:
             self._take_trials(sheets["trials"])
         if "barrel_trials" in sheets:
             self._take_barrel_trials(sheets["barrel_trials"])
-        if "periods" in sheets:
-            self._take_periods(sheets["periods"], sheets.get("filed_entries"))
+        self._take_periods(sheets.get("periods"), sheets.get("filed_entries"))
 
     def _register(
         self,
@@ -221,8 +220,10 @@ class _Import:
             with self._problems.noting(), _at(row):
                 self._count(sheet.name, is_written=trials.add(row))
 
-    def _take_periods(self, sheet: Sheet, counted: Sheet | None) -> None:
-        from cooperage.exchange.periods import FiledPeriods  # only when it is needed
+    def _take_periods(self, sheet: Sheet | None, counted: Sheet | None) -> None:
+        if sheet is None:
+            return
+        from cooperage.exchange.filed.periods import FiledPeriods  # only when it is needed
 
         periods = FiledPeriods(self._session, self._clock)
         for row in () if counted is None else counted.rows:

@@ -561,8 +561,8 @@ BARREL_TRIAL_WITHDRAWN = Table(
 )
 
 # A period as it was filed: its span, the unit and the classes its figures are in, the running totals and the strength
-# of each bottling that it leaves to the next, what was counted, and the digest of all of it. Its figures and entries are
-# written before it, in one transaction, and none joins them once it is there. A correction names what it corrects.
+# of each bottling that it leaves to the next, what was counted, and the digest of all of it. Its figures and entries
+# are written before it, in one transaction, and none joins them once it is there. A correction names what it corrects.
 PERIOD = Table(
     "period",
     METADATA,

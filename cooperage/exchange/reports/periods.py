@@ -23,8 +23,10 @@ def report_of_period(shown: ShownPeriod, units: Units) -> Report:
         *(ReportColumn(name, title, Quantity.VOLUME) for name, title in zip(names, titles, strict=True)),
     )
     rows: list[tuple[Cell, ...]] = [
-        (row.part, row.label, row.mark)
-        + tuple("" if cell is None else replace(cell, printed=cell_text(cell, figures, units)) for cell in row.cells)
+        (
+            *(row.part, row.label, row.mark),
+            *("" if cell is None else replace(cell, printed=cell_text(cell, figures, units)) for cell in row.cells),
+        )
         for row in table.rows
     ]
     return Report(shown.title, columns, rows, "\n".join(shown.notes))
@@ -41,7 +43,9 @@ def figures_csv(figures: PeriodFigures) -> str:
     for each in figures.figures:
         exact = show_exact(each.ml, with_unit=False)
         writer.writerow(
-            [each.part, each.line, each.strength_class, each.sign, int(each.is_carried), exact]
-            + [figures.unit.text(each.steps), figures.unit.name]
+            [
+                *(each.part, each.line, each.strength_class, each.sign, int(each.is_carried), exact),
+                *(figures.unit.text(each.steps), figures.unit.name),
+            ]
         )
     return out.getvalue()

@@ -1,5 +1,5 @@
-"""The closed period: what came in, went out and is there, by class of strength, and its figures as they were filed.
+"""The closed period: what came in, went out and is there, by class of strength, and its figures as filed.
 
-May know what stands below `pasted` and the bottles of the book. Start with `figures`, which makes the figures of a span;
+May know what stands below it in the programme, and the book. Start with `figures`, which makes the figures of a span;
 `postings` turns entries into lines, `rounding` prints them so that they add up, `closing` freezes them.
 """

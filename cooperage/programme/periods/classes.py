@@ -64,7 +64,7 @@ _WORDS = {"<=": "to {}", "<": "under {}", ">": "over {}", ">=": "{} and over"}
 
 
 def class_words(name: str, units: Units = DEFAULT) -> str:
-    """Return a class in words: "over 14 to 16 % vol"; "not known"."""
+    """Return a class as it is read: "over 14 to 16 %"; "not known"."""
     if name == NOT_KNOWN:
         return "not known"
     parts = []

@@ -14,7 +14,7 @@ from cooperage.book.store.tables import WALK
 from cooperage.errors import AskedBack, Refused
 from cooperage.programme.periods.classes import NOT_KNOWN, classes_of
 from cooperage.programme.periods.figures import PeriodFigures, figures_of
-from cooperage.programme.periods.passing import Passed
+from cooperage.programme.periods.passing import BookPassed
 from cooperage.programme.periods.period import FiledPeriod, code_of, next_span
 from cooperage.programme.periods.rounding import ReturnUnit
 from cooperage.programme.periods.stored import filed_in, find_period, insert_period, not_counted, standing
@@ -78,7 +78,7 @@ class PeriodDraft:
     """
 
     figures: PeriodFigures
-    passed: Passed
+    passed: BookPassed
     opens_from: FiledPeriod | None
     corrects: FiledPeriod | None
     entries: tuple[str, ...]
@@ -134,7 +134,7 @@ def _open_walks(connection: Connection, span: Span) -> list[str]:
     return [f"the walk begun {show_when(each)} is not ended" for each in begun]
 
 
-def _not_known(connection: Connection, figures: PeriodFigures, passed: Passed, units: Units) -> list[str]:
+def _not_known(connection: Connection, figures: PeriodFigures, passed: BookPassed, units: Units) -> list[str]:
     """Return a line that names what has no class at the end, most first."""
     if not figures.not_known_ml:
         return []

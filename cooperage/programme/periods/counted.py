@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from sqlalchemy import Connection
 
 from cooperage.book import Book, Cellar
-from cooperage.book.bottles import bottle_stock
-from cooperage.book.declared.places import BottlePlace
+from cooperage.book.bottles import BottlePlace, bottle_stock
 from cooperage.book.facts import facts_of
 from cooperage.book.store.registry import Registry
 from cooperage.errors import BadInput
@@ -16,7 +15,7 @@ from cooperage.programme.pasted.table import Unread
 from cooperage.programme.pasted.tally import read_tally
 from cooperage.programme.periods.classes import by_strength, classes_of
 from cooperage.programme.periods.lines import BOTTLED, BULK, PARTS
-from cooperage.programme.periods.passing import Passed, pass_over
+from cooperage.programme.periods.passing import BookPassed, pass_over
 from cooperage.units import DEFAULT, Span, Units
 
 _OUTSIDE = frozenset(place.value for place in BottlePlace)
@@ -102,7 +101,7 @@ def _stores(connection: Connection, span: Span) -> dict[str, tuple[str, int, int
 
 
 def compare_count(
-    connection: Connection, counted: Mapping[str, Mapping[str, int]], passed: Passed, span: Span
+    connection: Connection, counted: Mapping[str, Mapping[str, int]], passed: BookPassed, span: Span
 ) -> PeriodCount:
     """Hold a count against the book as a span ends."""
     ledger = passed.ledger

@@ -8,14 +8,14 @@ from sqlalchemy import Connection
 
 from cooperage.programme.periods.classes import NOT_KNOWN, StrengthClasses, by_strength
 from cooperage.programme.periods.lines import BULK, CLOSING, LINES, OPENING, PARTS, ROUNDING
-from cooperage.programme.periods.passing import Left, Passed, pass_over
+from cooperage.programme.periods.passing import BookPassed, Left, pass_over
 from cooperage.programme.periods.postings import Key, Totals, stock_of
 from cooperage.programme.periods.rounding import Flow, ReturnUnit
 from cooperage.units import Span
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class PeriodFigure:
     """One figure: millilitres and what is printed [steps of the unit's last digit]; `sign` is -1 for what goes out.
 
     `is_carried`: what changed in periods that were filed before, and not in this span.
@@ -37,7 +37,7 @@ class PeriodFigures:
     span: Span
     unit: ReturnUnit
     classes: StrengthClasses
-    figures: tuple[Figure, ...]
+    figures: tuple[PeriodFigure, ...]
     left: Left
 
     def sum_ml(self, part: str, *lines: str) -> int:
@@ -64,7 +64,7 @@ def figures_of(
     filed: Sequence[Left] = (),
     *,
     is_unchanged: bool = False,
-) -> tuple[PeriodFigures, Passed]:
+) -> tuple[PeriodFigures, BookPassed]:
     """Make the figures of a span, which opens from what was filed last where anything was.
 
     What the book has changed since in the time that was filed stands on carried lines, so each class balances.
@@ -77,7 +77,7 @@ def figures_of(
     return PeriodFigures(span, unit, classes, figures, left), passed
 
 
-def _figures(opened: Totals, before: Totals, after: Totals, unit: ReturnUnit) -> Iterable[Figure]:
+def _figures(opened: Totals, before: Totals, after: Totals, unit: ReturnUnit) -> Iterable[PeriodFigure]:
     opening, closing = stock_of(opened), stock_of(after)
     carried, flows = _between(opened, before, unit), _between(before, after, unit)
     for part in PARTS:
@@ -102,31 +102,31 @@ def _between(earlier: Totals, later: Totals, unit: ReturnUnit) -> dict[Key, Flow
 
 def _stock(
     part: str, line: str, name: str, sign: int, stock: Mapping[tuple[str, str], int], unit: ReturnUnit
-) -> Figure:
+) -> PeriodFigure:
     ml = stock.get((part, name), 0)
-    return Figure(part, line, name, sign, ml, unit.steps(ml))
+    return PeriodFigure(part, line, name, sign, ml, unit.steps(ml))
 
 
-def _lines(part: str, names: Sequence[str], flows: Mapping[Key, Flow], *, is_carried: bool) -> Iterable[Figure]:
+def _lines(part: str, names: Sequence[str], flows: Mapping[Key, Flow], *, is_carried: bool) -> Iterable[PeriodFigure]:
     for line in LINES.values():
         for name in names:
             flow = flows.get((part, line.name, name))
             if line.part == part and flow is not None:
-                yield Figure(part, line.name, name, line.sign, flow.ml, flow.steps, is_carried)
+                yield PeriodFigure(part, line.name, name, line.sign, flow.ml, flow.steps, is_carried)
 
 
-def _rounding(figures: Iterable[Figure]) -> Iterable[Figure]:
+def _rounding(figures: Iterable[PeriodFigure]) -> Iterable[PeriodFigure]:
     """Yield what rounding left between the printed figures of each class."""
     left: dict[tuple[str, str], int] = defaultdict(int)
     for each in figures:
         left[each.part, each.strength_class] += each.sign * each.steps
     for (part, name), steps in left.items():
         if steps:
-            yield Figure(part, ROUNDING, name, 1, 0, -steps)
+            yield PeriodFigure(part, ROUNDING, name, 1, 0, -steps)
 
 
-def balance(figures: Iterable[Figure]) -> dict[tuple[str, str], tuple[int, int]]:
-    """Return what the figures of each part and class are off by: (ml, printed steps); both are zero where they balance."""
+def balance(figures: Iterable[PeriodFigure]) -> dict[tuple[str, str], tuple[int, int]]:
+    """Return what the figures of each part and class are off by (ml, printed steps), zero where they balance."""
     off: dict[tuple[str, str], tuple[int, int]] = {}
     for each in figures:
         ml, steps = off.get((each.part, each.strength_class), (0, 0))
@@ -137,7 +137,7 @@ def balance(figures: Iterable[Figure]) -> dict[tuple[str, str], tuple[int, int]]
 def sum_of(adjoining: Sequence[PeriodFigures]) -> PeriodFigures:
     """Sum the figures of spans that adjoin and have one unit: they open as the first does, and close as the last."""
     first, last = adjoining[0], adjoining[-1]
-    kept: dict[tuple[str, str, str, bool], Figure] = {}
+    kept: dict[tuple[str, str, str, bool], PeriodFigure] = {}
     for figures in adjoining:
         for each in figures.figures:
             is_end = each.line == CLOSING and figures is not last
@@ -146,16 +146,16 @@ def sum_of(adjoining: Sequence[PeriodFigures]) -> PeriodFigures:
             key = each.part, each.line, each.strength_class, each.is_carried
             had = kept.get(key)
             ml, steps = (0, 0) if had is None else (had.ml, had.steps)
-            kept[key] = Figure(*key[:3], each.sign, ml + each.ml, steps + each.steps, each.is_carried)
+            kept[key] = PeriodFigure(*key[:3], each.sign, ml + each.ml, steps + each.steps, each.is_carried)
     ordered = sorted((each for each in kept.values() if not _is_nothing(each)), key=_printing_order)
     return PeriodFigures(Span(first.span.start, last.span.end), last.unit, last.classes, tuple(ordered), last.left)
 
 
-def _is_nothing(figure: Figure) -> bool:
+def _is_nothing(figure: PeriodFigure) -> bool:
     return not (figure.ml or figure.steps or figure.line in (OPENING, CLOSING))
 
 
-def _printing_order(figure: Figure) -> tuple[int, int, int]:
+def _printing_order(figure: PeriodFigure) -> tuple[int, int, int]:
     places = {OPENING: 0, ROUNDING: 3, CLOSING: 4}
     lines = list(LINES)
     place = places.get(figure.line, 1 if figure.is_carried else 2)

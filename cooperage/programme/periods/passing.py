@@ -31,7 +31,7 @@ class Left:
 
 
 @dataclass(frozen=True, slots=True)
-class Passed:
+class BookPassed:
     """Running totals as a span begins and as it ends, by the book as it is now, and the ledger at its end."""
 
     before: Totals
@@ -41,7 +41,7 @@ class Passed:
 
 def pass_over(
     connection: Connection, span: Span, classes: StrengthClasses, filed: Sequence[Left] = (), *, is_unchanged: bool
-) -> Passed:
+) -> BookPassed:
     """Pass over the book up to the end of a span that begins no earlier than what was filed ends.
 
     Each filed period counts by its own classes, the span by `classes`. Where nothing of what was filed has changed
@@ -64,7 +64,7 @@ def pass_over(
     before = dict(ledger.totals)
     ledger.change_classes(classes)
     ledger.run(events(connection, since=since, until=span.last))
-    return Passed(before, ledger.totals, ledger)
+    return BookPassed(before, ledger.totals, ledger)
 
 
 def _from_nothing(connection: Connection, classes: StrengthClasses, moves: Sequence[BottleMove]) -> Ledger:

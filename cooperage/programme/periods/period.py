@@ -110,7 +110,8 @@ def _typed_span(typed: str, now: datetime) -> Span:
 
 def code_of(span: Span) -> str:
     """Return the code of a span: "2026-06" a month, "2026-Q2" a quarter, "2026" a year, else its first and last day."""
-    assert span.start is not None and span.end is not None, "a period has both ends"
+    assert span.start is not None, "a period has a beginning"
+    assert span.end is not None, "a period has an end"
     first, after = local_day(span.start), local_day(span.end)
     months = 12 * (after.year - first.year) + after.month - first.month
     if first.day == after.day == 1 and (span.start, span.end) == (midnight(first), midnight(after)):

@@ -1,4 +1,4 @@
-"""Figures that add up as printed: volumes in the unit of a return, rounded as that asks, over lines and adjoining spans.
+"""Figures that add up as printed: in the unit of a return, rounded as that asks, over lines and adjoining spans.
 
 A figure of a span is printed as the difference of the rounded running totals since the book began. Rounding then hangs
 on the two moments alone: what one span is printed too high the next is printed too low, and any number of adjoining
@@ -90,7 +90,7 @@ RETURN_UNITS: Mapping[str, ReturnUnit] = MappingProxyType(
                 "US gal",
                 Fraction(26417, 100_000),
                 1,
-                "wine gallons to 0.1, 0.05 up (26 USC 5041(d); 27 CFR 24.270(b)); 1 L = 0.26417 gal (27 CFR 24.300)",
+                "wine gallons to 0.1, 0.05 up (26 USC 5041(d); 27 CFR 24.270(b)), by the legal factor (27 CFR 24.300)",
             ),
         )
     }

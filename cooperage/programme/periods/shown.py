@@ -1,4 +1,4 @@
-"""Which figures a period is shown with: as it was filed, as the sum of what was filed, or as they would be filed now."""
+"""Which figures a period is shown with: as filed, as the sum of what was filed, or as they would be filed now."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,7 +14,7 @@ from cooperage.programme.periods.closing import draft_in
 from cooperage.programme.periods.differences import LateEntry, differences_in
 from cooperage.programme.periods.figures import PeriodFigures, figures_of, sum_of
 from cooperage.programme.periods.period import NOTE, FiledPeriod, NoSuchPeriod, code_of, next_span, read_period
-from cooperage.programme.periods.rounding import ReturnUnit, return_unit
+from cooperage.programme.periods.rounding import return_unit
 from cooperage.programme.periods.stored import filed_in, find_period, standing
 from cooperage.programme.periods.table import loss_words, proof_words
 from cooperage.units import ALWAYS, DEFAULT, Span, Units, counted, local_day, midnight, show_day, show_span
@@ -24,7 +24,7 @@ BY_THE_BOOK = "as the book has it now; not filed"
 
 @dataclass(frozen=True, slots=True)
 class ShownPeriod:
-    """A period with its figures: `how` says where they are from.
+    """A period with its figures; `how` is where they come from.
 
     `filed` is what was filed of it, `late` what came later for it, `in_the_way` what stands in the way of closing it.
     `notes` are the lines below the table.
@@ -80,7 +80,8 @@ def shown_of_span(book: Book, span: Span, units: Units = DEFAULT) -> ShownPeriod
 def _of_span(
     connection: Connection, book: Book, span: Span, chain: Sequence[FiledPeriod], units: Units, unit: str | None
 ) -> ShownPeriod:
-    assert span.start is not None and span.end is not None, "a period has both ends"
+    assert span.start is not None, "a period has a beginning"
+    assert span.end is not None, "a period has an end"
     tiles = [each for each in chain if each.start >= span.start and each.end <= span.end]
     is_whole = bool(tiles) and tiles[0].start == span.start and tiles[-1].end == span.end
     if is_whole and len(tiles) == 1:

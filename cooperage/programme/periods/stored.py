@@ -10,7 +10,7 @@ from cooperage.book import Book, Writing
 from cooperage.book.filed import FIGURE_COLUMNS, digest_of, figures_by_period, filed_rows
 from cooperage.book.store.tables import ENTRY, FILED_ENTRY, FILED_FIGURE, PERIOD
 from cooperage.programme.periods.classes import StrengthClasses
-from cooperage.programme.periods.figures import Figure, PeriodFigures
+from cooperage.programme.periods.figures import PeriodFigure, PeriodFigures
 from cooperage.programme.periods.passing import Left
 from cooperage.programme.periods.period import FiledPeriod, NoSuchPeriod
 from cooperage.programme.periods.rounding import RETURN_UNITS
@@ -45,7 +45,7 @@ def period_of_row(
     totals = {(part, line, name): int(ml) for part, line, name, ml in row["totals"]}
     left = Left(row["ends_at"], classes, totals, dict(row["bottlings"]))
     made = tuple(
-        Figure(
+        PeriodFigure(
             each["part"],
             each["line"],
             each["strength_class"],
@@ -108,8 +108,10 @@ def insert_period(session: Writing, figures: PeriodFigures, about: Mapping[str, 
     """Write a period with its figures and the ids it counts; `about` has what its row holds besides."""
     connection, unit = session.connection, figures.unit
     rows = [
-        (place, each.part, each.line, each.strength_class, each.sign, int(each.is_carried), each.ml)
-        + (unit.text(each.steps),)
+        (
+            *(place, each.part, each.line, each.strength_class, each.sign, int(each.is_carried), each.ml),
+            unit.text(each.steps),
+        )
         for place, each in enumerate(figures.figures, 1)
     ]
     period: dict[str, Any] = {

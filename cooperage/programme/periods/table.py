@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from cooperage.book.facts import CHECK, FACTS
 from cooperage.programme.losses.allowance import Allowance
 from cooperage.programme.periods.classes import by_strength, class_words
-from cooperage.programme.periods.figures import Figure, PeriodFigures
+from cooperage.programme.periods.figures import PeriodFigure, PeriodFigures
 from cooperage.programme.periods.lines import BULK, CLOSING, OPENING, PRODUCED, RECEIVED, ROUNDING
 from cooperage.programme.periods.rounding import RETURN_UNITS, Flow, gallons, proof_steps
 from cooperage.units import DEFAULT, Units, local_day
@@ -54,8 +54,8 @@ def table_of(figures: PeriodFigures) -> PeriodTable:
     return PeriodTable(classes, tuple(_rows(figures.figures, classes)))
 
 
-def _rows(figures: Sequence[Figure], classes: Sequence[str]) -> Iterator[TableRow]:
-    lines: dict[tuple[str, str, int, bool], dict[str, Figure]] = {}
+def _rows(figures: Sequence[PeriodFigure], classes: Sequence[str]) -> Iterator[TableRow]:
+    lines: dict[tuple[str, str, int, bool], dict[str, PeriodFigure]] = {}
     for each in figures:
         lines.setdefault((each.part, each.line, each.sign, each.is_carried), {})[each.strength_class] = each
     for (part, line, sign, is_carried), found in lines.items():
@@ -66,7 +66,7 @@ def _rows(figures: Sequence[Figure], classes: Sequence[str]) -> Iterator[TableRo
 
 
 def column_titles(table: PeriodTable, units: Units = DEFAULT) -> tuple[str, ...]:
-    """Return the heads of the columns of figures: each class in words, and the sum."""
+    """Return the heads of the columns of figures: each class as it is read, and the sum."""
     return (*(class_words(name, units) for name in table.classes), "all")
 
 
@@ -77,7 +77,8 @@ def cell_text(cell: Flow | None, figures: PeriodFigures, units: Units = DEFAULT)
 
 def allowance_of(figures: PeriodFigures, share: float) -> Allowance:
     """Return the loss allowance on what was there as a span began and was received in it, for as long as it was."""
-    assert figures.span.start is not None and figures.span.end is not None, "a period has both ends"
+    assert figures.span.start is not None, "a period has a beginning"
+    assert figures.span.end is not None, "a period has an end"
     days = (local_day(figures.span.end) - local_day(figures.span.start)).days
     return Allowance(figures.sum_ml(BULK, OPENING) + figures.sum_ml(BULK, RECEIVED), share, days)
 

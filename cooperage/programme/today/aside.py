@@ -36,8 +36,8 @@ class Aside:
     """The month's losses; the tags of barrels whose wood is neutral; the flights under way, newest first.
 
     `ready` is how each barrel stands to its definition of ready, by tag; empty where nothing is defined. `sittings` are
-    what trials across barrels ask for today. `later` is the last filed period, and how many entries came after filing for
-    it or one before it that no period counts.
+    what trials across barrels ask for today. `later` is the last filed period, and how many entries came
+    for it or one before it that no period counts.
     """
 
     month: MonthSoFar

@@ -1,10 +1,9 @@
-"""What is filed stays filed: late entries, strikes, corrections; and what is changed behind the book's back is found."""
+"""What is filed stays filed: late entries, strikes, corrections; what is changed behind the book's back is found."""
 
 import shutil
 from collections.abc import Callable
 from contextlib import suppress
 from datetime import timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -249,8 +248,8 @@ BROKEN = [
     ),
     (
         "a filed period follows from what it counts",
-        f"UPDATE filed_entry SET period_id = (SELECT id FROM period WHERE code = '2025-01') WHERE period_id = {FEBRUARY} "
-        "AND entry_id = (SELECT id FROM entry WHERE kind = 'bottle')",
+        "UPDATE filed_entry SET period_id = (SELECT id FROM period WHERE code = '2025-01') "
+        f"WHERE period_id = {FEBRUARY} AND entry_id = (SELECT id FROM entry WHERE kind = 'bottle')",
         None,
     ),
 ]
@@ -260,7 +259,7 @@ BROKEN = [
 def test_check_names_what_was_changed_in_a_filed_period(
     again: Callable[[], Any], law: str, statement: str, message: list[str] | None
 ) -> None:
-    """The guards are dropped and one value is changed: the law it breaks says where, and no other guard is needed."""
+    """The guards are dropped and one value is changed: the law it breaks names where."""
     book = again()
     with writing(book._engine) as connection:
         for name in DROPPED:

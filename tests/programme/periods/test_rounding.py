@@ -4,6 +4,7 @@ import csv
 import json
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -112,7 +113,7 @@ totals = st.lists(st.integers(0, 5_000_000), min_size=2, max_size=12).map(sorted
 
 @given(totals=totals, unit=st.sampled_from(list(RETURN_UNITS.values())))
 def test_adjoining_spans_add_up_as_printed(totals: Any, unit: Any) -> None:
-    flows = [Flow.between(*pair, unit.steps) for pair in zip(totals, totals[1:], strict=False)]
+    flows = [Flow.between(*pair, unit.steps) for pair in pairwise(totals)]
     whole = Flow.between(totals[0], totals[-1], unit.steps)
     assert sum(each.steps for each in flows) == whole.steps
     assert all(unit.steps_of_text(unit.text(each.steps)) == each.steps for each in flows)

@@ -2,6 +2,7 @@
 
 import shutil
 from collections import Counter
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -54,7 +55,7 @@ def test_every_month_balances_and_opens_as_the_one_before_it_closed(three_years:
     assert [each.code for each in filed][:1] + [each.code for each in filed][-1:] == ["2024-01", "2026-12"]
     for each in filed:
         assert set(balance(each.figures.figures).values()) == {(0, 0)}, each.code
-    for before, after in zip(filed, filed[1:], strict=False):
+    for before, after in pairwise(filed):
         closed, opened = (
             {(f.part, f.strength_class): (f.ml, f.steps) for f in each.figures.figures if f.line == line and f.ml}
             for each, line in ((before, CLOSING), (after, OPENING))
