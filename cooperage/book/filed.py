@@ -119,7 +119,8 @@ def _opens_with(
     period: Mapping[str, Any], opened: Mapping[str, Any], key: tuple[str, str], ml: int, closed: int
 ) -> str:
     part, name = key
-    return f"period {period['code']}: {part}, class {name} opens with {ml} ml, and {opened['code']} closed with {closed} ml"
+    closing = f"{opened['code']} closed with {closed} ml"
+    return f"period {period['code']}: {part}, class {name} opens with {ml} ml, and {closing}"
 
 
 def a_filed_period_is_as_it_was_filed(connection: Connection) -> tuple[int, list[str]]:
