@@ -1,31 +1,37 @@
-"""Bottles as stock: where the bottles of every bottling are. A bottling brings them from *filled* into a store."""
+"""Bottles as stock: where the bottles of every bottling are, and how they got there.
 
+Bottles are conserved as litres are: whole bottles of one bottling go from one place to another, and those of all places
+sum to zero. A bottling brings its bottles from *filled* into the store that is not named.
+"""
+
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from enum import StrEnum
+from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Select, select
 
+from cooperage.book.declared.places import BOTTLE_PLACES
+from cooperage.book.declared.places import BottlePlace as BottlePlace
 from cooperage.book.replay.events import STANDS
-from cooperage.book.store.tables import BOTTLING, ENTRY
+from cooperage.book.store.tables import BOTTLE_MOVE, BOTTLING, ENTRY
+
+NOT_NAMED = ""
+"""The store where bottles are until they are put in one with a name."""
 
 
-class BottlePlace(StrEnum):
-    """The outside places of bottles; any other place of theirs is a store of the cellar, "" the one without a name."""
-
-    FILLED = "filled"
-    SOLD = "sold"
-    IN_BOND = "in bond elsewhere"
-    TASTED = "tasted"
-    GIVEN = "given away"
-    BROKEN = "broken"
-    POURED_BACK = "poured back"
-    COUNT = "count"
+MAY_OWE = frozenset((BottlePlace.FILLED.value, BottlePlace.COUNT.value))
+"""The places that more bottles can come from than went there."""
 
 
 @dataclass(frozen=True, slots=True)
 class BottleMove:
-    """Whole bottles of one bottling that went from one place to another; `to` is who got them."""
+    """Whole bottles of one bottling that went from one place to another.
+
+    A place is a named store of the cellar, "" for the one that is not named, or a `BottlePlace`. `to` is who got them
+    or gave them back, `document` the number of the paper that went with them; both may be blank.
+    """
 
     entry_id: str
     at: datetime
@@ -37,11 +43,12 @@ class BottleMove:
     destination: str
     to: str
     hand: str
+    document: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class BottleStock:
-    """How many bottles of a bottling are in a place."""
+    """How many bottles of a bottling are in a place: in a store, or in an outside place that they went to."""
 
     bottling_id: str
     code: str
@@ -49,21 +56,91 @@ class BottleStock:
     place: str
     bottles: int
 
+    @property
+    def is_in_store(self) -> bool:
+        """True where they are still in the cellar's own hands."""
+        return self.place not in BOTTLE_PLACES
+
+    @property
+    def ml(self) -> int:
+        """What the bottles hold together [ml]."""
+        return self.bottles * self.bottle_ml
+
 
 def bottle_moves(connection: Connection, *, until: datetime | None = None) -> list[BottleMove]:
-    """List the standing moves of bottles in book order, up to a moment included."""
-    query = select(BOTTLING, ENTRY.c.happened_at, ENTRY.c.hand).join(ENTRY, ENTRY.c.id == BOTTLING.c.entry_id)
-    query = query.where(STANDS) if until is None else query.where(STANDS, ENTRY.c.happened_at <= until)
-    return [
-        BottleMove(
-            *(row.entry_id, row.happened_at, row.entry_id, row.code, row.bottle_ml, row.bottles),
-            *(BottlePlace.FILLED.value, "", "", row.hand),
+    """List the standing moves of bottles in book order, up to a moment included; a bottling is one, from *filled*."""
+    moves = [*_fillings(connection, until), *_moved(connection, until)]
+    return sorted(moves, key=lambda move: (move.at, move.entry_id))
+
+
+def moves_of_bottling(connection: Connection, bottling_id: str) -> list[BottleMove]:
+    """List the standing moves of the bottles of one bottling, given by its entry's id, in book order."""
+    of_one = BOTTLING.c.entry_id == bottling_id
+    moves = [*_fillings(connection, None, of_one), *_moved(connection, None, of_one)]
+    return sorted(moves, key=lambda move: (move.at, move.entry_id))
+
+
+_BOTTLED = (BOTTLING.c.entry_id, BOTTLING.c.code, BOTTLING.c.bottle_ml)
+
+
+def _fillings(connection: Connection, until: datetime | None, *more: Any) -> Iterator[BottleMove]:  # noqa: ANN401 - SQL
+    query = select(*_BOTTLED, BOTTLING.c.bottles, ENTRY.c.happened_at, ENTRY.c.hand)
+    query = _standing(query.join(ENTRY, ENTRY.c.id == BOTTLING.c.entry_id), until).where(*more)
+    for entry_id, code, bottle_ml, bottles, at, hand in connection.execute(query):
+        yield BottleMove(
+            entry_id, at, entry_id, code, bottle_ml, bottles, BottlePlace.FILLED.value, NOT_NAMED, "", hand
         )
-        for row in connection.execute(query.order_by(ENTRY.c.happened_at, ENTRY.c.id))
-    ]
+
+
+def _moved(connection: Connection, until: datetime | None, *more: Any) -> Iterator[BottleMove]:  # noqa: ANN401 - SQL
+    moved = (BOTTLE_MOVE.c.bottles, BOTTLE_MOVE.c.source, BOTTLE_MOVE.c.destination, BOTTLE_MOVE.c.party)
+    query = select(*_BOTTLED, *moved, BOTTLE_MOVE.c.document, ENTRY.c.id, ENTRY.c.happened_at, ENTRY.c.hand)
+    query = query.join(BOTTLING, BOTTLING.c.entry_id == BOTTLE_MOVE.c.bottling_id)
+    query = query.join(ENTRY, ENTRY.c.id == BOTTLE_MOVE.c.entry_id)
+    for (
+        bottling_id,
+        code,
+        bottle_ml,
+        bottles,
+        source,
+        destination,
+        party,
+        document,
+        entry_id,
+        at,
+        hand,
+    ) in connection.execute(_standing(query, until).where(*more)):
+        yield BottleMove(
+            entry_id, at, bottling_id, code, bottle_ml, bottles, source, destination, party, hand, document
+        )
+
+
+def _standing(query: Select[Any], until: datetime | None) -> Select[Any]:
+    return query.where(STANDS) if until is None else query.where(STANDS, ENTRY.c.happened_at <= until)
 
 
 def bottle_stock(connection: Connection, *, until: datetime | None = None) -> list[BottleStock]:
-    """List how many bottles of every bottling are where, up to a moment included, the oldest bottling first."""
+    """List how many bottles of every bottling are where, up to a moment included, the oldest bottling first.
+
+    The stores come by name, the one that is not named first, then the outside places; a place without bottles is left
+    out. What is *filled* is negative, and so is the *count* of bottles that were found beyond the book's: the bottles
+    of all places of a bottling sum to zero.
+    """
     moves = bottle_moves(connection, until=until)
-    return [BottleStock(each.bottling_id, each.code, each.bottle_ml, each.destination, each.bottles) for each in moves]
+    held: dict[str, Counter[str]] = {}
+    for move in moves:
+        places = held.setdefault(move.bottling_id, Counter())
+        places[move.source] -= move.bottles
+        places[move.destination] += move.bottles
+    first = {move.bottling_id: move for move in reversed(moves)}
+    return [
+        BottleStock(bottling_id, first[bottling_id].code, first[bottling_id].bottle_ml, place, places[place])
+        for bottling_id, places in held.items()
+        for place in sorted(places, key=lambda place: (place in BOTTLE_PLACES, place))
+        if places[place]
+    ]
+
+
+def place_words(place: str) -> str:
+    """Return a place of bottles as people read it: the store that is not named has words too."""
+    return place or "not stowed"

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import ClassVar
 
 from cooperage.errors import AskedBack, BadInput, Refused, did_you_mean
-from cooperage.units import DEFAULT, Quantity, Units, show, show_day, show_when
+from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_day, show_when
 
 ID_LETTERS = 16
 """So many letters of an entry's id are shown: its millisecond and its number within that, which no other has here."""
@@ -80,6 +80,58 @@ class NothingToTrace(BadInput):
         self.code = code
         hint = did_you_mean(code, known, "; `cooperage report bottlings` lists the bottlings")
         super().__init__(f"there is no bottling, lot or vessel '{code}'{hint}")
+
+
+class NoSuchBottling(BadInput):
+    """A code that is no bottling's."""
+
+    def __init__(self, code: str, known: Iterable[str] = ()) -> None:
+        self.code = code
+        hint = did_you_mean(code, known, "; `cooperage bottles` lists the bottlings")
+        super().__init__(f"there is no bottling '{code}'{hint}")
+
+
+class NotAStore(BadInput):
+    """A store called by the name of an outside place of bottles."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        super().__init__(f"'{name}' is where bottles go that leave the stores; give the store another name")
+
+
+class SameStore(BadInput):
+    """Bottles would go where they are."""
+
+    def __init__(self, code: str, store: str) -> None:
+        self.code, self.store = code, store
+        super().__init__(f"these bottles of {code} are in {store} already; name another store")
+
+
+class NotBottledYet(Refused):
+    """Bottles went somewhere before they were filled."""
+
+    def __init__(self, code: str, at: datetime) -> None:
+        self.code, self.at = code, at
+        super().__init__(f"{code} was bottled {show_when(at)}; nothing can happen to its bottles before that")
+
+
+class StoreHoldsFewer(Refused):
+    """More bottles (`asked`) of a bottling were to leave a place than are there; `stores` has them by store."""
+
+    def __init__(self, code: str, place: str, asked: int, there: int, stores: Mapping[str, int]) -> None:
+        self.code, self.place, self.asked, self.there = code, place, asked, there
+        others = [f"{bottles} in {store or 'no named store'}" for store, bottles in stores.items() if store != place]
+        hint = f"; there are {' and '.join(others)}: name the store with --from" if others else ""
+        where = f"in {place}" if place else "outside the named stores"
+        super().__init__(f"{code} has {counted(there, 'bottle')} {where}, so {asked} cannot leave there{hint}")
+
+
+class FewerRemoved(Refused):
+    """More bottles (`asked`) were to be taken back than had gone there (`there`)."""
+
+    def __init__(self, code: str, went: str, asked: int, there: int) -> None:
+        self.code, self.asked, self.there = code, asked, there
+        super().__init__(f"{code} has {counted(there, 'bottle')} {went}, so {asked} cannot come back from there")
 
 
 class AlreadyThere(Refused):

@@ -1,5 +1,6 @@
 """The laws of the book, each a small named function; all run, and everything found is listed."""
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -8,12 +9,14 @@ from itertools import groupby
 from sqlalchemy import Connection, func, select
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
+from cooperage.book.bottles import MAY_OWE, bottle_moves, place_words
 from cooperage.book.declared.acts import KINDS
+from cooperage.book.declared.places import BottlePlace, Outside
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.errors import ID_LETTERS
 from cooperage.book.filed import FILED_LAWS
 from cooperage.book.replay.contents import PLACE_OF, Contents
-from cooperage.book.replay.events import events
+from cooperage.book.replay.events import STANDS, events
 from cooperage.book.replay.replay import Replay
 from cooperage.book.replay.snapshots import replayed, snapshots_kept
 from cooperage.book.replay.state import VesselState, is_of_another_form, to_text
@@ -23,6 +26,7 @@ from cooperage.book.store.readable import unreadable_in
 from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import (
     ANSWER,
+    BOTTLE_MOVE,
     DIFFERENCE,
     ENTRY,
     FLIGHT,
@@ -283,6 +287,43 @@ def _strays(connection: Connection) -> list[str]:
     return list(connection.execute(query.where(SCORED.c.term_id.is_(None) | SCORE.c.taster.is_(None))).scalars())
 
 
+def no_store_has_fewer_than_no_bottles(connection: Connection) -> tuple[int, list[str]]:
+    """At every entry each place holds no bottles or some of every bottling, and all that were filled are somewhere.
+
+    No more bottles than stand in the book come from *filled*, and bottles poured back bring the litres they held.
+    """
+    held: dict[str, Counter[str]] = {}
+    broken, counted = _strays_of_bottles(connection), 0
+    for move in bottle_moves(connection):
+        counted += 1
+        places = held.setdefault(move.bottling_id, Counter())
+        places[move.source] -= move.bottles
+        places[move.destination] += move.bottles
+        if places[move.source] < 0 and move.source not in MAY_OWE:
+            where = place_words(move.source)
+            broken.append(
+                f"{move.code} has {places[move.source]} bottles '{where}' after entry {move.entry_id[:ID_LETTERS]}"
+            )
+    return counted, broken
+
+
+def _strays_of_bottles(connection: Connection) -> list[str]:
+    """Name the standing moves of bottles that were not filled by then, or whose litres are not those they held."""
+    filled = {move.bottling_id: move for move in bottle_moves(connection) if move.source == BottlePlace.FILLED}
+    query = select(BOTTLE_MOVE, ENTRY.c.happened_at).join(ENTRY, ENTRY.c.id == BOTTLE_MOVE.c.entry_id)
+    broken = []
+    for row in connection.execute(query.where(STANDS)):
+        bottled = filled.get(row.bottling_id)
+        is_late = bottled is None or (row.happened_at, row.entry_id) < (bottled.at, bottled.entry_id)
+        if bottled is None or is_late or BottlePlace.FILLED in (row.source, row.destination):
+            broken.append(f"entry {row.entry_id[:ID_LETTERS]} carries bottles that were not filled by then")
+            continue
+        poured = sum(ml for source, _, ml in _moves(connection, row.entry_id) if source == Outside.BOTTLED)
+        if poured != (row.bottles * bottled.bottle_ml if row.destination == BottlePlace.POURED_BACK else 0):
+            broken.append(f"entry {row.entry_id[:ID_LETTERS]} pours back other litres than its bottles held")
+    return broken
+
+
 LAWS: tuple[Law, ...] = (
     the_file_is_whole,
     every_value_can_be_read,
@@ -298,6 +339,7 @@ LAWS: tuple[Law, ...] = (
     the_guards_stand,
     no_entry_is_left_open,
     a_flight_holds_together,
+    no_store_has_fewer_than_no_bottles,
     *FILED_LAWS,
 )
 

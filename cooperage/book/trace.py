@@ -71,6 +71,12 @@ class _Bottled:
     at: float = 0.0
     ml: int = 0
     strands: Strands = field(default_factory=dict)
+    poured_back_ml: int = 0
+
+    @property
+    def in_bottles(self) -> Strands:
+        """The strands that were not poured back."""
+        return _scaled(self.strands, 1 - self.poured_back_ml / self.ml) if self.poured_back_ml < self.ml else {}
 
 
 class _Flow:
@@ -91,7 +97,7 @@ class _Flow:
 
     def _follow(self, event: Event) -> None:
         for move in event.moves:
-            portion = self._out_of(move)
+            portion = self._out_of_bottles(move, event) if move.source == Outside.BOTTLED else self._out_of(move)
             if move.destination == Outside.BOTTLED:
                 bottled = self.bottled[event.id]
                 bottled.at, bottled.ml = event.at, move.ml
@@ -100,6 +106,13 @@ class _Flow:
             else:
                 self.ml[move.destination] += move.ml
                 _add(self.held[move.destination], portion)
+
+    def _out_of_bottles(self, move: Move, event: Event) -> Strands:
+        """Return what bottles that are poured back bring: their part of all that their bottling is made of."""
+        code = str((event.said or {}).get("code", ""))
+        bottled = next(each for each in self.standing if each.code == code)
+        bottled.poured_back_ml += move.ml
+        return _scaled(bottled.strands, move.ml / bottled.ml)
 
     def _out_of(self, move: Move) -> Strands:
         if move.source not in self._vessels:
@@ -176,7 +189,7 @@ def _backwards(code: str, kind: str, ml: int, strands: Strands, registry: Regist
 
 
 def _onwards(lot: Lot, flow: _Flow, registry: Registry) -> Trace:
-    places = {f"bottling {bottled.code}": bottled.strands for bottled in flow.standing}
+    places = {f"bottling {bottled.code}": bottled.in_bottles for bottled in flow.standing}
     places |= {_place(place, registry): strands for place, strands in flow.held.items()}
     now = _shares(
         (place, part) for place, strands in places.items() for (origin, _), part in strands.items() if origin == lot.id

@@ -10,6 +10,7 @@ from cooperage.units.chosen import Units as Units
 from cooperage.units.chosen import UnknownChoice as UnknownChoice
 from cooperage.units.reading import NotAQuantity as NotAQuantity
 from cooperage.units.reading import read as read
+from cooperage.units.reading import read_bottles as read_bottles
 from cooperage.units.reading import read_spread as read_spread
 from cooperage.units.reading import read_volume as read_volume
 from cooperage.units.scales import BOTTLE_ML as BOTTLE_ML

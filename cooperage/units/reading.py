@@ -62,6 +62,29 @@ def read_volume(text: str, units: Units = DEFAULT) -> int:
     return int(read(Quantity.VOLUME, text, units))
 
 
+_CASES = re.compile(r"([0-9]{1,6})\s*[xX×*]\s*([0-9]{1,6})")
+
+
+def read_bottles(text: str, units: Units = DEFAULT) -> int:
+    """Return typed bottles as a whole number: loose ones, cases by bottles, or both: "48", "4x12", "4x12+3".
+
+    Raises: BadInput.
+    """
+    return sum(_in_cases(part.strip(), text, units) for part in text.split("+"))
+
+
+def _in_cases(part: str, text: str, units: Units) -> int:
+    cases = _CASES.fullmatch(part)
+    if cases:
+        return int(cases[1]) * int(cases[2])
+    try:
+        return int(read(Quantity.COUNT, part, units))
+    except NotAQuantity as error:
+        raise BadInput(
+            f"'{one_line(text)}' is no number of bottles; type 48, or cases by bottles: 4x12, 4x12+3"
+        ) from error
+
+
 def read_spread(quantity: Quantity, text: str, at: float, units: Units = DEFAULT) -> float:
     """Return how far a value `at` (canonical) may be off, as typed: a difference, so "0.9" in °F is 0.5 °C.
 

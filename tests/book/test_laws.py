@@ -17,12 +17,13 @@ from hypothesis import strategies as st
 from sqlalchemy import delete, select
 
 from cooperage.book import Book, Cellar
+from cooperage.book.bottles import bottle_moves, bottle_stock
 from cooperage.book.declared import acts
 from cooperage.book.replay.latest import LatestStates
 from cooperage.book.replay.snapshots import replayed
 from cooperage.book.replay.state import to_text
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import BOTTLING, ENTRY, MOVE, STATE
+from cooperage.book.store.tables import BOTTLE_MOVE, BOTTLING, ENTRY, MOVE, STATE
 from cooperage.book.trace import Share
 from cooperage.book.writing.write import Written
 from cooperage.errors import CooperageError
@@ -46,6 +47,12 @@ KINDS = (
         "shift",
         "blend",
         "bottle",
+        "bottle",
+        "stow",
+        "remove",
+        "take back",
+        "stocktake",
+        "pour back",
         "retire",
         "strike",
         "strike older",
@@ -117,12 +124,33 @@ class Wish:
                 bottles = int(there * self.share) // 750
                 code = f"run {len(written)}"
                 return acts.Bottle(vessel=self.one, code=code, bottles=bottles, loss=min(2000, there), empties=self.yes)
+            case "stow" | "remove" | "take back" | "stocktake" | "pour back":
+                return self._act_on_bottles(cellar, written)
             case "retire":
                 return acts.Retire(vessel=self.barrel, reason="spent")
             case "strike older" if written:
                 return acts.Strike(entry=written[int(min(1.0, self.share) * (len(written) - 1))].id)
             case _:
                 return acts.Strike(entry="last")
+
+    def _act_on_bottles(self, cellar: Cellar, written: list[Written]) -> acts.Act:
+        """Do it with the bottles that were filled last, or before them; stores are found as they are."""
+        filled = [each.act for each in written if isinstance(each.act, acts.Bottle)]
+        last = filled[-1 - int(self.share * 2) % len(filled)] if filled else acts.Bottle(vessel="", code="-", bottles=0)
+        some = int(last.bottles * min(1.0, self.share) / 2)
+        match self.kind:
+            case "stow":
+                return acts.Stow(code=last.code, bottles=some, store="Loft" if self.yes else "Low")
+            case "remove":
+                went = "sold" if self.yes else "tasted"
+                return acts.Remove(code=last.code, bottles=some, went=went, source="loft" if self.share > 0.5 else "")
+            case "take back":
+                return acts.TakeBack(code=last.code, bottles=some // 2, store="Low" if self.yes else "")
+            case "stocktake":
+                return acts.Stocktake(code=last.code, bottles=some, store="Low" if self.yes else "", sure=True)
+            case _:
+                some = min(some, cellar[self.one].headspace_ml // 750)
+                return acts.PourBack(code=last.code, bottles=some, vessel=self.one, loss=min(200, 750 * some))
 
 
 wishes = st.builds(
@@ -194,7 +222,22 @@ def assert_litres_conserved(book: Book) -> None:
         assert 0 <= standing.ml <= standing.vessel.capacity_ml, standing.tag
 
 
+def assert_bottles_conserved(book: Book) -> None:
+    """By plain sums at every moment: the bottles filled are in a store or in an outside place, and none is short."""
+    with book.reading() as connection:
+        moves, stock = bottle_moves(connection), bottle_stock(connection)
+    held: dict[tuple[str, str], int] = defaultdict(int)
+    for move in moves:
+        held[move.code, move.source] -= move.bottles
+        held[move.code, move.destination] += move.bottles
+        assert held[move.code, move.source] >= 0 or move.source in ("filled", "count")
+        filled = -held[move.code, "filled"]
+        assert filled == sum(there for (code, place), there in held.items() if code == move.code and place != "filled")
+    assert {(each.code, each.place): each.bottles for each in stock} == {key: n for key, n in held.items() if n}
+
+
 def assert_all_laws(run: Run) -> None:
+    assert_bottles_conserved(run.book)
     assert_litres_conserved(run.book)
     assert run.states() == run.states(anew=True)
     broken = [(finding.law, finding.broken) for finding in run.book.check() if finding.broken]
@@ -243,6 +286,8 @@ class Followed:
             rows = connection.execute(_STANDING_MOVES).all()
         self.vessels = {vessel.tag for vessel in vessels}
         self.barrels = {vessel.tag for vessel in vessels if vessel.is_barrel}
+        self.bottled: dict[str, int] = {}
+        self.poured_back: dict[str, int] = defaultdict(int)
         self.steps = list(self._steps(rows, names))
         self.exact = self._parted()
         self.origins = {step.origin for step in self.steps if step.origin}
@@ -254,8 +299,12 @@ class Followed:
             source, destination = (names.get(place, place) for place in row[:2])
             if destination == "bottled":
                 destination = f"bottling {row.code}"
+                self.bottled[destination] = row.ml
+            if source == "bottled":
+                source = f"bottling {row.poured_back}"
+                self.poured_back[source] += row.ml
             origin = names.get(row.lot_id, row.substance)
-            if source not in self.vessels and origin is None and not held[destination]:
+            if source not in {*self.vessels, *self.bottled} and origin is None and not held[destination]:
                 origin = "unknown"
             held[source] -= row.ml
             held[destination] += row.ml
@@ -269,7 +318,7 @@ class Followed:
                 goes_to[step.origin, None] += step.ml
                 continue
             is_inside = step.source in self.vessels  # else a gauge found more: more of what is there
-            whole = there[step.source] if is_inside else goes_to
+            whole = there[step.source] if is_inside or step.source in self.bottled else goes_to
             share = Fraction(step.ml) / sum(whole.values())
             for (origin, last), part in list(whole.items()):
                 whole[origin, last] -= part * share if is_inside else 0
@@ -279,7 +328,8 @@ class Followed:
     def _led_to(self, start: str) -> set[str]:
         """Search on from an origin or a barrel, through vessels until they stand empty or another barrel is last."""
         there: set[str] = set()
-        passing_on = self.vessels - self.barrels if start in self.barrels else self.vessels
+        vessels = self.vessels - self.barrels if start in self.barrels else self.vessels
+        passing_on = {*vessels, *self.bottled}
         for step in self.steps:
             if start in (step.origin, step.source) or step.source in there & passing_on:
                 there.add(step.destination)
@@ -305,10 +355,14 @@ class Step(NamedTuple):
     empties: bool
 
 
+_POURED = BOTTLING.alias()
+_MOVED = (MOVE.c.source_id, MOVE.c.destination_id, MOVE.c.ml, MOVE.c.lot_id, MOVE.c.substance)
 _STANDING_MOVES = (
-    select(MOVE.c.source_id, MOVE.c.destination_id, MOVE.c.ml, MOVE.c.lot_id, MOVE.c.substance, BOTTLING.c.code)
+    select(*_MOVED, BOTTLING.c.code, _POURED.c.code.label("poured_back"))
     .join(ENTRY, ENTRY.c.id == MOVE.c.entry_id)
     .join(BOTTLING, BOTTLING.c.entry_id == ENTRY.c.id, isouter=True)
+    .join(BOTTLE_MOVE, BOTTLE_MOVE.c.entry_id == ENTRY.c.id, isouter=True)
+    .join(_POURED, _POURED.c.entry_id == BOTTLE_MOVE.c.bottling_id, isouter=True)
     .where(ENTRY.c.kind != "strike")
     .where(ENTRY.c.id.not_in(select(ENTRY.c.strikes_id).where(ENTRY.c.strikes_id.is_not(None))))
     .order_by(ENTRY.c.happened_at, ENTRY.c.id, MOVE.c.seq)
@@ -335,8 +389,10 @@ def assert_traced(book: Book) -> None:
         _assert_whole(onwards.now, onwards.litres)
         assert {share.name for share in onwards.now} == followed.joined[lot]
         for share in onwards.now:
-            assert share.litres == pytest.approx(followed.litres(str(share.name), origin=lot))
-            if share.name in back:
+            place = str(share.name)
+            left = 1 - followed.poured_back[place] / followed.bottled.get(place, 1)
+            assert share.litres == pytest.approx(left * followed.litres(place, origin=lot))
+            if share.name in back and left == 1:
                 assert share.litres in [there.litres for there in back[share.name].lots if there.name == lot]
 
 

@@ -13,6 +13,11 @@ from cooperage.book.declared.act import faces as faces
 from cooperage.book.declared.act import figure_of as figure_of
 from cooperage.book.declared.act import is_about_a_vessel as is_about_a_vessel
 from cooperage.book.declared.allowed import LONGEST_CODE, LONGEST_NOTE
+from cooperage.book.declared.bottle_acts import PourBack as PourBack
+from cooperage.book.declared.bottle_acts import Remove as Remove
+from cooperage.book.declared.bottle_acts import Stocktake as Stocktake
+from cooperage.book.declared.bottle_acts import Stow as Stow
+from cooperage.book.declared.bottle_acts import TakeBack as TakeBack
 from cooperage.book.declared.counts import Counts
 from cooperage.book.declared.fields import Holds, field_spec
 from cooperage.book.declared.looks import BUNGS, LEVELS, canonical_bung, canonical_level, canonical_smells
@@ -366,11 +371,12 @@ class Bottle(Act):
     examples = ("cooperage log bottle T-1 TRIAL-26 120 --bottle 750ml --loss 1.5l",)
     draws_on = "vessel"
     needs_mead = True
+    replays_fields = True
     sentence = "{bottles} bottles of {bottle} as {code}"
     one_at_a_time = True
     vessel: str = field_spec("out of", Holds.TAG, argument=True)
     code: str = field_spec("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
-    bottles: int = field_spec("bottles", Holds.COUNT, argument=True)
+    bottles: int = field_spec("bottles", Holds.BOTTLES, argument=True)
     bottle: int = field_spec("bottle holds", Quantity.VOLUME, default=750)
     loss: int = field_spec("lost on the line", Quantity.VOLUME, moved=True, default=0)
     empties: bool = field_spec("leaves the vessel empty", Holds.FLAG, default=False)
@@ -438,6 +444,11 @@ KINDS: dict[str, type[Act]] = {
         Shift,
         Blend,
         Bottle,
+        Stow,
+        Remove,
+        TakeBack,
+        Stocktake,
+        PourBack,
         Retire,
         Strike,
     )

@@ -49,7 +49,7 @@ def _canonical(canonical: Callable[[str], str], value: Any) -> Any:  # noqa: ANN
     return canonical(value) if isinstance(value, str) else tuple((canonical(name), amount) for name, amount in value)
 
 
-_MOST_WHOLE = {Quantity.VOLUME: _MOST_ML, Holds.COUNT: MOST_COUNTED}
+_MOST_WHOLE = {Quantity.VOLUME: _MOST_ML, Holds.COUNT: MOST_COUNTED, Holds.BOTTLES: MOST_COUNTED}
 
 
 def _check_whole(value: object, face: FieldSpec) -> None:

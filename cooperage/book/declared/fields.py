@@ -23,6 +23,7 @@ class Holds(StrEnum):
     VALUE = "in the property's unit"
     SPREAD = "in the same unit"
     COUNT = "whole number"
+    BOTTLES = "bottles, such as 48 or 4x12"
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from cooperage.book.declared.properties import property_named, with_named_unit
 from cooperage.book.declared.spelling import folded
 from cooperage.book.declared.substances import SUBSTANCES, substance_named
 from cooperage.errors import BadInput, choose_from, did_you_mean
-from cooperage.units import DEFAULT, Quantity, Units, read, read_spread, read_when, show_exact
+from cooperage.units import DEFAULT, Quantity, Units, read, read_bottles, read_spread, read_when, show_exact
 
 Texts = Mapping[str, str]
 
@@ -106,6 +106,8 @@ def _value(face: FieldSpec, text: str, texts: Texts, units: Units) -> Any:  # no
             return _flag(face.name, text)
         case Holds.COUNT:
             return int(read(Quantity.COUNT, text, units))
+        case Holds.BOTTLES:
+            return read_bottles(text, units)
         case Holds.CHOICE:
             return _choice(face, text)
         case Holds.AMOUNT:

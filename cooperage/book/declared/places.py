@@ -64,6 +64,44 @@ def canonical_destination(text: str) -> str:
     return AWAY_SPELLINGS.get(folded(text), text)
 
 
+class BottlePlace(StrEnum):
+    """The outside places of bottles; any other place of theirs is a named store of the cellar, "" the unnamed one."""
+
+    FILLED = "filled"
+    SOLD = "sold"
+    IN_BOND = "in bond elsewhere"
+    TASTED = "tasted"
+    GIVEN = "given away"
+    BROKEN = "broken"
+    POURED_BACK = "poured back"
+    COUNT = "count"
+
+
+BOTTLE_PLACES: frozenset[str] = frozenset(place.value for place in BottlePlace)
+"""The outside places of bottles, which no store may be called."""
+
+REMOVALS: tuple[str, ...] = tuple(
+    place.value
+    for place in (BottlePlace.SOLD, BottlePlace.IN_BOND, BottlePlace.TASTED, BottlePlace.GIVEN, BottlePlace.BROKEN)
+)
+"""Where bottles go that are taken out of stock; what is taken back comes from there."""
+
+_REMOVAL_SPELLINGS = spellings_of(
+    {
+        BottlePlace.SOLD.value: ("sell", "sale"),
+        BottlePlace.IN_BOND.value: ("in bond", "bond", "shipped in bond"),
+        BottlePlace.TASTED.value: ("taste", "opened", "open"),
+        BottlePlace.GIVEN.value: ("given", "gift", "give", "donated"),
+        BottlePlace.BROKEN.value: ("broke", "breakage"),
+    }
+)
+
+
+def canonical_removal(text: str) -> str:
+    """Return where bottles went by its own name: "opened" is tasted; anything else as it is."""
+    return _REMOVAL_SPELLINGS.get(folded(text), text)
+
+
 EVAPORATION_PLACES: tuple[Outside, ...] = (Outside.EVAPORATED, Outside.SOAKED, Outside.LEAK, Outside.GAUGING)
 """The outside places for losses that were not seen when they happened."""
 

@@ -5,8 +5,7 @@ from datetime import UTC, datetime
 from sqlalchemy import Connection, bindparam, select, text
 
 from cooperage.book.replay.events import Event
-from cooperage.book.replay.replay import Replay
-from cooperage.book.replay.snapshots import forget, newest_snapshot, rebuilt, replay_to, turn_of_month
+from cooperage.book.replay.snapshots import forget, newest_snapshot, rebuilt, replay_to, replayed_on, turn_of_month
 from cooperage.book.replay.state import VesselState, from_text, seconds, to_text
 from cooperage.book.store.registry import Registry, Vessel
 from cooperage.book.store.tables import ENTRY, STATE
@@ -80,7 +79,7 @@ class StateCache(States):
         if event.at < self._turned:
             self._forget(datetime.fromtimestamp(event.at, UTC))
         self._past = None
-        Replay(self._to_change, self._registry.lot_by_id).apply(event)
+        replayed_on(self._connection, self._registry, self._to_change).apply(event)
 
     def _to_change(self, vessel_id: str) -> VesselState:
         self._changed.add(vessel_id)
@@ -91,7 +90,7 @@ class StateCache(States):
         past = self._past
         self.is_changed_since(happened_at)
         if past is not None and past[0] <= (happened_at, event.id):
-            Replay(past[1].state_of, self._registry.lot_by_id).apply(event)
+            replayed_on(self._connection, self._registry, past[1].state_of).apply(event)
             self._past = (happened_at, event.id), past[1]
 
     def is_changed_since(self, happened_at: datetime) -> None:

@@ -28,7 +28,9 @@ class Replay:
     """Vessel states that entries are applied to, one after the other.
 
     `state_of(vessel_id)` finds or makes a vessel's state, `lot_of(lot_id)` a lot. `outside`, when kept, gathers what
-    went to each outside place, less what came from it, so that conservation can be checked.
+    went to each outside place, less what came from it, so that conservation can be checked. What was bottled is kept
+    in `bottled` by the bottling's code, for bottles that are poured back; one from before the first entry is asked of
+    `bottled_as(code)`.
     """
 
     def __init__(
@@ -36,10 +38,13 @@ class Replay:
         state_of: Callable[[str], VesselState],
         lot_of: Callable[[str], Lot],
         outside: dict[str, Contents] | None = None,
+        bottled_as: Callable[[str], Contents] | None = None,
     ) -> None:
         self._state_of = state_of
         self._lot_of = lot_of
         self._outside = outside
+        self._bottled_as = bottled_as
+        self.bottled: dict[str, Contents] = {}
 
     def run(self, events: Iterable[Event]) -> None:
         """Apply events in order."""
@@ -71,14 +76,14 @@ class Replay:
             parcel = self._from_outside(move, destination, event)
             was_empty = destination.ml == 0
             destination.flows_in(parcel, event.at)
-            if move.lot is not None:
+            if move.lot is not None or move.source == Outside.BOTTLED:
                 destination.last["joined"] = event.at
             if was_empty or move.source not in EVAPORATION_PLACES:
                 destination.carries_on(move.ml)
             return
         source = self._touch(move.source, event)
         if move.destination in OUTSIDE_IDS:
-            self._to_outside(move, source, event.at)
+            self._to_outside(move, source, event)
         else:
             parcel = source.flows_out(move.ml, event.at)
             parcel.is_racked()
@@ -92,6 +97,8 @@ class Replay:
     def _from_outside(self, move: Move, destination: VesselState, event: Event) -> Contents:
         if move.source in _GAPS:
             parcel = destination.contents.more_alike(move.ml)
+        elif move.source == Outside.BOTTLED:
+            parcel = self._from_bottles(_code(event)).more_alike(move.ml)
         elif move.lot is not None:
             parcel = _of_lot(move.ml, self._lot_of(move.lot), event.at / DAY)
         else:
@@ -99,7 +106,14 @@ class Replay:
         self._account(move.source, parcel, -1.0)
         return parcel
 
-    def _to_outside(self, move: Move, source: VesselState, at: float) -> None:
+    def _from_bottles(self, code: str) -> Contents:
+        """Return what a bottling is made of; its litres are those that were bottled."""
+        if code not in self.bottled and self._bottled_as is not None:
+            self.bottled[code] = self._bottled_as(code)
+        return self.bottled[code]
+
+    def _to_outside(self, move: Move, source: VesselState, event: Event) -> None:
+        at = event.at
         if move.destination not in EVAPORATION_PLACES:
             source.carries_on(-move.ml)
         if move.destination == Outside.EVAPORATED:
@@ -109,6 +123,8 @@ class Replay:
             return
         else:
             lost = source.flows_out(move.ml, at)
+        if move.destination == Outside.BOTTLED:
+            self.bottled[_code(event)] = lost
         self._account(move.destination, lost, 1.0)
 
     def _account(self, place: str, parcel: Contents, sign: float) -> None:
@@ -124,6 +140,10 @@ class Replay:
                 state.level_is_known(event.at, "dipped", ml_at_headspace(state.barrel_ml, observed.value))
         if observed.property in ("sg", "abv"):
             _sugar_from_gravity(state)
+
+
+def _code(event: Event) -> str:
+    return str((event.said or {}).get("code", "")).strip()
 
 
 def _sugar_from_gravity(state: VesselState) -> None:

@@ -5,17 +5,18 @@ that is written late, or struck, removes the snapshots after it. They are made i
 so that the common act never pays for them.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime, timedelta
+from functools import partial
 
 from sqlalchemy import Connection, delete, insert, select
 
 from cooperage.book.replay.contents import Contents
-from cooperage.book.replay.events import Event, events
+from cooperage.book.replay.events import STANDS, Event, events
 from cooperage.book.replay.replay import Replay
 from cooperage.book.replay.state import VesselState, from_text, seconds, to_text
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import SNAPSHOT
+from cooperage.book.store.tables import BOTTLING, ENTRY, SNAPSHOT
 
 MONTHS_BACK = (1, 2, 3, 6, 12, 24, 48)
 """At the beginning of which months before the present one a snapshot is kept: what is corrected is mostly recent."""
@@ -52,8 +53,27 @@ def replay_to(
     """Calculate what `replayed` does, to the letter, from the snapshot that is nearest before the moment."""
     moment = until or (before[0] if before else None)
     began, states = _nearest(connection, registry, moment)
-    Replay(states.__getitem__, registry.lot_by_id).run(events(connection, since=began, until=until, before=before))
+    replay = replayed_on(connection, registry, states.__getitem__)
+    replay.run(events(connection, since=began, until=until, before=before))
     return states
+
+
+def replayed_on(connection: Connection, registry: Registry, state_of: Callable[[str], VesselState]) -> Replay:
+    """Return a replay that goes on from states of the past, and asks the book for what was bottled before them."""
+    return Replay(state_of, registry.lot_by_id, bottled_as=partial(_bottled_as, connection, registry))
+
+
+def _bottled_as(connection: Connection, registry: Registry, code: str) -> Contents:
+    """Return what a standing bottling was made of, from the snapshot that is nearest before it."""
+    standing = select(ENTRY.c.happened_at, ENTRY.c.id).join(BOTTLING, BOTTLING.c.entry_id == ENTRY.c.id).where(STANDS)
+    at, entry_id = connection.execute(standing.where(BOTTLING.c.code == code)).one()
+    began, states = _nearest(connection, registry, at)
+    replay = replayed_on(connection, registry, states.__getitem__)
+    for event in events(connection, since=began, until=at):
+        replay.apply(event)
+        if event.id == entry_id:
+            break
+    return replay.bottled[code]
 
 
 def rebuilt(connection: Connection, registry: Registry, since: datetime, now: datetime) -> StatesById:
@@ -63,7 +83,7 @@ def rebuilt(connection: Connection, registry: Registry, since: datetime, now: da
     wanted = turns_of_months(now - _GRACE)
     connection.execute(delete(SNAPSHOT).where(SNAPSHOT.c.at.not_in(wanted)))
     missing = [turn for turn in wanted if began is None or turn > began]
-    replay = Replay(states.__getitem__, registry.lot_by_id)
+    replay = replayed_on(connection, registry, states.__getitem__)
     for event in _with_turns(events(connection, since=began), missing):
         if isinstance(event, datetime):
             _keep(connection, event, states)

@@ -236,6 +236,22 @@ BOTTLING = Table(
     CheckConstraint("bottles > 0 AND bottle_ml > 0", name="positive"),
 )
 
+# Bottles of one bottling from one place to another: a named store ("" is not named) or an outside place of bottles.
+# Bottles come from *filled* into the store that is not named; for that no row is needed.
+BOTTLE_MOVE = Table(
+    "bottle_move",
+    METADATA,
+    _required("entry_id", ID, ForeignKey("entry.id"), primary_key=True),
+    _required("bottling_id", ID, ForeignKey("bottling.entry_id"), index=True),
+    _required("bottles", Integer),
+    _required("source", Text),
+    _required("destination", Text),
+    _required("party", Text),
+    _required("document", Text),
+    CheckConstraint("bottles > 0", name="bottles_positive"),
+    CheckConstraint("source <> destination", name="two_places"),
+)
+
 # Entries written as one act on several vessels bear one mark, by which they are struck together.
 TOGETHER = Table(
     "together",

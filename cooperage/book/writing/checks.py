@@ -5,14 +5,17 @@ from datetime import UTC, datetime
 from functools import partial
 from typing import Protocol
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, select
 
+from cooperage.book.bottles import moves_of_bottling
 from cooperage.book.errors import LaterEntryImpossible, SourceHoldsLess, VesselIsRetired, WouldOverflow
 from cooperage.book.log import entries
 from cooperage.book.replay.events import Event, Move, events, vessels_in
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import BOTTLE_MOVE
 from cooperage.book.words import entry_line
+from cooperage.book.writing.bottles import Bottles, Moment, Step
 
 
 class HasStates(Protocol):
@@ -90,3 +93,39 @@ def _impossible(
 ) -> LaterEntryImpossible:
     [later] = entries(connection, ids=[event.id])
     return LaterEntryImpossible(registry.by_id(vessel_id).tag, event.id, event.kind, partial(entry_line, later), why)
+
+
+def check_bottles(connection: Connection, bottles: Bottles, bottling_id: str, step: Step) -> None:
+    """Refuse bottles that would be missing at a later entry; raises LaterEntryImpossible naming the first."""
+    short = bottles.first_short(bottling_id, more=step)
+    if short is not None:
+        raise _short(connection, bottles, bottling_id, short)
+
+
+def check_bottles_without(connection: Connection, bottles: Bottles, struck: Moment) -> None:
+    """Refuse to strike an entry that a later one needs for its bottles; raises LaterEntryImpossible naming the first.
+
+    A bottling is not struck as long as anything that happened to its bottles stands.
+    """
+    entry_id = struck[1]
+    bottling_id = connection.scalar(select(BOTTLE_MOVE.c.bottling_id).where(BOTTLE_MOVE.c.entry_id == entry_id))
+    if bottling_id is None:
+        later = [move for move in moves_of_bottling(connection, entry_id) if move.entry_id != entry_id]
+        if later:
+            raise _later_of_bottles(connection, later[-1].code, later[-1].entry_id, "would not have been bottled")
+        return
+    short = bottles.first_short(bottling_id, without=struck)
+    if short is not None:
+        raise _short(connection, bottles, bottling_id, short)
+    bottles.forget(bottling_id)
+
+
+def _short(connection: Connection, bottles: Bottles, bottling_id: str, short: Step) -> LaterEntryImpossible:
+    code = bottles.code_of(bottling_id)
+    where = f"in {short.source}" if short.source else "outside the named stores"
+    return _later_of_bottles(connection, code, short.entry_id, f"would have too few bottles {where}")
+
+
+def _later_of_bottles(connection: Connection, code: str, entry_id: str, why: str) -> LaterEntryImpossible:
+    [later] = entries(connection, ids=[entry_id])
+    return LaterEntryImpossible(code, entry_id, later.kind, partial(entry_line, later), why)

@@ -6,9 +6,7 @@ A plan reads the cellar as it stood when the act was done and returns a `Draft`;
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Protocol
 
 from cooperage import liquid
 from cooperage.book.dangers.dangers import DANGERS, residue_words
@@ -39,10 +37,9 @@ from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.events import Move, Observed
 from cooperage.book.replay.state import DAY, VesselState
 from cooperage.book.store.gauging import volume_at_headspace
-from cooperage.book.store.registry import MOST_MONEY, Lot, Vessel
+from cooperage.book.store.registry import MOST_MONEY, Vessel
+from cooperage.book.writing.bottle_plans import BOTTLE_PLANS
 from cooperage.book.writing.doubts import (
-    BandOf,
-    CellarFacts,
     ask_all,
     ask_if_empty,
     ask_if_far,
@@ -52,51 +49,8 @@ from cooperage.book.writing.doubts import (
     ask_of_rest,
     ask_of_spread,
 )
+from cooperage.book.writing.draft import Draft, View
 from cooperage.units import Quantity
-
-
-class View(CellarFacts, Protocol):
-    """The cellar as it stood at the moment of an act."""
-
-    at: datetime
-    band_of: BandOf | None
-
-    def vessel(self, tag: str) -> Vessel:
-        """Find a vessel by tag."""
-
-    def by_id(self, vessel_id: str) -> Vessel:
-        """Find a vessel by its id."""
-
-    def lot(self, code: str) -> Lot:
-        """Find a lot by code."""
-
-    def state(self, vessel: Vessel) -> VesselState:
-        """Return a vessel's state at that moment."""
-
-    def rooms(self) -> list[str]:
-        """List the rooms in which vessels stand or have stood."""
-
-
-@dataclass(slots=True)
-class Draft:
-    """The rows an act means: its subject, moves, readings, a bottling's (code, bottles, ml per bottle).
-
-    The subject is a vessel, or none where the act is about a room.
-
-    `retires` is the id of the vessel that leaves the programme, if one does.
-    """
-
-    vessel: Vessel | None
-    moves: list[Move] = field(default_factory=list)
-    readings: list[Observed] = field(default_factory=list)
-    bottling: tuple[str, int, int] | None = None
-    retires: str | None = None
-
-    @property
-    def subject(self) -> str | None:
-        """The id of the vessel it is about, if it is about one."""
-        return None if self.vessel is None else self.vessel.id
-
 
 _SOAK_ML = 6000
 _A_YEAR_AT_MOST = 0.12  # of a 225 L barrel: the dry end of published evaporation, with a margin
@@ -523,6 +477,7 @@ _PLANS: dict[type[acts.Act], Callable[..., Draft]] = {
     acts.Blend: _blend,
     acts.Bottle: _bottle,
     acts.Retire: _retire,
+    **BOTTLE_PLANS,
 }
 
 

@@ -15,14 +15,14 @@ from cooperage.book.cellar import Cellar, Standing
 from cooperage.book.errors import AlreadyThere
 from cooperage.book.replay.cache import StateCache
 from cooperage.book.replay.events import Event
-from cooperage.book.replay.replay import Replay
-from cooperage.book.replay.snapshots import replay_to
+from cooperage.book.replay.snapshots import replay_to, replayed_on
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.registry import Vessel
+from cooperage.book.writing.bottles import Bottles
 from cooperage.book.writing.checks import check_not_retired
+from cooperage.book.writing.draft import Draft
 from cooperage.book.writing.moment import moment_of_writing
-from cooperage.book.writing.plans import Draft
 from cooperage.book.writing.write import Writing
 
 
@@ -38,7 +38,7 @@ class _CopiedStates(StateCache):
                 copies[vessel_id] = _copied(self.state_of(vessel_id))
             return copies[vessel_id]
 
-        Replay(to_change, self._registry.lot_by_id).apply(event)
+        replayed_on(self._connection, self._registry, to_change).apply(event)
         self._states |= copies
 
     def begin_with(self, latest: Iterable[Standing]) -> None:
@@ -70,6 +70,7 @@ class Mark:
 
     states: dict[str, VesselState]
     codes: frozenset[str]
+    bottles: Bottles
 
 
 class Rehearsal(Writing):
@@ -89,12 +90,12 @@ class Rehearsal(Writing):
 
     def mark(self) -> Mark:
         """Return the point at which it stands."""
-        return Mark(self._copied.kept(), self._codes)
+        return Mark(self._copied.kept(), self._codes, self._bottles.copied())
 
     def go_back(self, mark: Mark) -> None:
         """Forget what was tried since a point."""
         self._copied.go_back(mark.states)
-        self._codes = mark.codes
+        self._codes, self._bottles = mark.codes, mark.bottles.copied()
 
     def check_in_use(self, vessel: Vessel) -> None:
         """Refuse a vessel that would be retired by then; raises VesselIsRetired."""

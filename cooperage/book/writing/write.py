@@ -4,6 +4,7 @@ A `Writing` lives inside one transaction and may take many acts; whatever is ref
 transaction rolls it back, so nothing is half-written.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
@@ -22,14 +23,23 @@ from cooperage.book.replay.events import MOVED, STANDS, Event, Move, vessels_in
 from cooperage.book.replay.state import VesselState, seconds
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.registry import Lot, Registry, Upkeep, Vessel
-from cooperage.book.store.tables import BOTTLING, ENTRY, MOVE, OPEN_ENTRY, READING, TOGETHER
-from cooperage.book.writing.checks import HasStates, check_later, check_not_retired, check_volumes
+from cooperage.book.store.tables import BOTTLE_MOVE, BOTTLING, ENTRY, MOVE, OPEN_ENTRY, READING, TOGETHER
+from cooperage.book.writing.bottles import Bottled, Bottles, Carried, Moment, Step
+from cooperage.book.writing.checks import (
+    HasStates,
+    check_bottles,
+    check_bottles_without,
+    check_later,
+    check_not_retired,
+    check_volumes,
+)
 from cooperage.book.writing.doubts import BandOf
-from cooperage.book.writing.plans import Draft, plan
+from cooperage.book.writing.draft import Draft
+from cooperage.book.writing.plans import plan
 from cooperage.plaintext import can_be_kept
 
 # Built once: making a statement costs more than running it.
-_INSERT = {table: insert(table) for table in (ENTRY, MOVE, READING, BOTTLING, TOGETHER)}
+_INSERT = {table: insert(table) for table in (ENTRY, MOVE, READING, BOTTLING, BOTTLE_MOVE, TOGETHER)}
 _SHOWN = 4
 """So many of the entries that share the beginning of an id are named."""
 _CLOSE_ENTRIES = delete(OPEN_ENTRY)
@@ -45,13 +55,36 @@ class Written:
     moves: tuple[Move, ...]
 
 
+class _BottlesThen:
+    """The bottles at the moment of an act, for the plans."""
+
+    def __init__(self, bottles: Bottles, moment: Moment) -> None:
+        self._bottles, self._moment = bottles, moment
+        self.store_named = bottles.store_named
+
+    def bottling(self, code: str) -> Bottled:
+        return self._bottles.bottling(code, self._moment)
+
+    def held(self, bottled: Bottled) -> Counter[str]:
+        return self._bottles.held(bottled.id, self._moment)
+
+    def store_with(self, bottled: Bottled, name: str, asked: int) -> str:
+        return self._bottles.store_with(bottled, name, asked, self._moment)
+
+
 class _View:
     """The cellar at the moment of an act, for the plans."""
 
     def __init__(
-        self, connection: Connection, registry: Registry, states: HasStates, at: datetime, band_of: BandOf | None
+        self,
+        connection: Connection,
+        registry: Registry,
+        states: HasStates,
+        at: datetime,
+        band_of: BandOf | None,
+        bottles: _BottlesThen,
     ) -> None:
-        self.at, self.band_of = at, band_of
+        self.at, self.band_of, self.bottles = at, band_of, bottles
         self.vessel = registry.vessel
         self.by_id = registry.by_id
         self.lot = registry.lot
@@ -87,6 +120,7 @@ class Writing:
         self._make_id = make_id
         self._topped_from: set[str] = set()
         self._states = StateCache(connection, self.registry, now)
+        self._bottles = Bottles(connection)
 
     def write(
         self,
@@ -112,11 +146,15 @@ class Writing:
             return self._strike(act, entry_id, written_at)
         is_late = self._is_late(act, at, entry_id)
         states = self._states.just_before(at, entry_id) if is_late else self._states
-        draft = plan(act, _View(self.connection, self.registry, states, at, band_of))
+        then = _BottlesThen(self._bottles, (at, entry_id))
+        draft = plan(act, _View(self.connection, self.registry, states, at, band_of, then))
         self._check(draft, states, (at, entry_id), is_late=is_late)
+        act = draft.act or act
         event = Event(entry_id, act.kind, seconds(at), draft.subject, words_of(act), draft.moves, draft.readings)
         self._insert_entry(act, event, at, written_at)
         self._insert_rows(draft, entry_id)
+        if draft.carried is not None and draft.carried.bottles:
+            self._bottles.write(draft.carried.bottling_id, _step(draft.carried, (at, entry_id)))
         if is_late:
             self._states.apply_late(event, at)
         else:
@@ -181,6 +219,8 @@ class Writing:
         held = check_volumes(draft.moves, self.registry, states)
         if draft.bottling is not None:
             self._check_code_is_new(draft.bottling[0])
+        if draft.carried is not None and draft.carried.bottles:
+            check_bottles(self.connection, self._bottles, draft.carried.bottling_id, _step(draft.carried, moment))
         if is_late:
             for vessel_id in about:
                 held.setdefault(vessel_id, states.state_of(vessel_id).ml)
@@ -197,6 +237,7 @@ class Writing:
         before = self._states.just_before(struck.happened_at, struck.id)
         held = {vessel_id: before.state_of(vessel_id).ml for vessel_id in vessels_in(moves)}
         check_later(self.connection, self.registry, held, (struck.happened_at, struck.id))
+        check_bottles_without(self.connection, self._bottles, (struck.happened_at, struck.id))
         act = replace(act, entry=struck.id)
         at = struck.happened_at
         event = Event(entry_id, act.kind, seconds(at), struck.vessel_id, words_of(act))
@@ -255,6 +296,8 @@ class Writing:
             code, bottles, bottle_ml = draft.bottling
             row = {"entry_id": entry_id, "code": code, "bottles": bottles, "bottle_ml": bottle_ml}
             self.connection.execute(_INSERT[BOTTLING], row)
+        if draft.carried is not None and draft.carried.bottles:
+            self.connection.execute(_INSERT[BOTTLE_MOVE], {"entry_id": entry_id} | draft.carried._asdict())
 
     def _insert_moves(self, moves: Sequence[Move], entry_id: str) -> None:
         if moves:
@@ -272,6 +315,10 @@ class Writing:
             for seq, value in enumerate(values)
         ]
         self.connection.execute(_INSERT[table], rows)
+
+
+def _step(carried: Carried, moment: Moment) -> Step:
+    return Step(*moment, carried.source, carried.destination, carried.bottles)
 
 
 def words_of(act: acts.Act) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from cooperage.book.declared.substances import substance_named
 from cooperage.errors import BadInput, choose_from
 from cooperage.exchange.tables.columns import Column, Plain
 from cooperage.plaintext import json_escaped, visible
-from cooperage.units import Quantity, read, read_volume, read_when, show_exact
+from cooperage.units import Quantity, read, read_bottles, read_volume, read_when, show_exact
 
 YES, NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0")
 _ID = re.compile(r"[0-9a-z-]{1,64}")
@@ -71,7 +71,14 @@ def _flag(_column: Column, text: str, _clock: Clock) -> bool:
 
 
 def _count(_column: Column, text: str, _clock: Clock) -> int:
-    count = int(read(Quantity.COUNT, text))
+    return _countable(int(read(Quantity.COUNT, text)), text)
+
+
+def _bottles(_column: Column, text: str, _clock: Clock) -> int:
+    return _countable(read_bottles(text), text)
+
+
+def _countable(count: int, text: str) -> int:
     if count > _MOST:
         raise BadInput(f"'{text}' is more than can be counted here; correct it")
     return count
@@ -120,6 +127,7 @@ _READERS: dict[Holds | Plain, Callable[[Column, str, Clock], Any]] = {
     Holds.CHOICE: _choice,
     Holds.FLAG: _flag,
     Holds.COUNT: _count,
+    Holds.BOTTLES: _bottles,
     Holds.DRAWS: _draws,
     Plain.WHEN: _when,
     Plain.DAY: _day,

@@ -69,10 +69,13 @@ def _default(face: FieldSpec, default: Any, units: Units) -> str:  # noqa: ANN40
     return show_exact(default, units) if face.holds is Quantity.VOLUME and default else ""
 
 
+_COUNTED = {Holds.COUNT: "12", Holds.BOTTLES: "48 or 4x12"}
+
+
 def example_of(holds: Quantity | Holds, units: Units) -> str:
     """Return an example in the person's unit of what a field holds; where there is none, a description."""
     if not isinstance(holds, Quantity):
-        return "12" if holds is Holds.COUNT else holds.value
+        return _COUNTED.get(holds, holds.value)
     unit = units.usual(holds)
     return unit.written(unit.example.replace(".", units.decimal))
 

@@ -19,7 +19,7 @@ from cooperage.tasting.difference.pouring import start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.flights import peek, reveal, score, start_flight
 
-APPEND_ONLY = ["entry", "move", "reading", "bottling", "together"]
+APPEND_ONLY = ["entry", "move", "reading", "bottling", "bottle_move", "together"]
 
 
 @pytest.fixture
@@ -29,6 +29,7 @@ def told(cellar_book: Book) -> Any:
     sample = cellar_book.write(acts.Sample(vessel="B-1", volume=100))
     cellar_book.write(acts.Strike(entry=sample.id))
     cellar_book.write(acts.Bottle(vessel="B-1", code="NIGHT", bottles=10))
+    cellar_book.write(acts.Stow(code="NIGHT", bottles=6, store="Loft"))
     with cellar_book.writing() as session:
         session.mark_together(session.write(acts.Treat(vessel=tag, treatment="stir")).id for tag in ("B-1", "T-1"))
     return cellar_book
@@ -62,6 +63,7 @@ def test_no_row_is_deleted(told: Any, table: Any) -> None:
         ("move", "ml", "1"),
         ("reading", "value", "1.0"),
         ("bottling", "bottles", "1"),
+        ("bottle_move", "bottles", "1"),
         ("together", "act_id", "'x'"),
     ],
 )
@@ -107,6 +109,10 @@ JOINING = {
         "SELECT {}, 90, (SELECT max(id) FROM vessel), 'abv', 1.0, 0.0, ''"
     ),
     "bottling": "INSERT INTO bottling (entry_id, code, bottles, bottle_ml) SELECT {}, 'NEW', 1, 750",
+    "bottle_move": (
+        "INSERT INTO bottle_move (entry_id, bottling_id, bottles, source, destination, party, document) "
+        "SELECT {}, (SELECT max(entry_id) FROM bottling), 1, '', 'sold', '', ''"
+    ),
     "together": "INSERT INTO together (entry_id, act_id) SELECT {}, 'x'",
 }
 

@@ -1,0 +1,136 @@
+"""What hands do with bottles after they were filled: stowed, removed, taken back, counted, poured back into a vessel.
+
+A bottling stays one: its code names it in each of these. Bottles are whole; cases are a way of typing them ("4x12").
+"""
+
+from dataclasses import dataclass
+
+from cooperage.book.declared.act import Act
+from cooperage.book.declared.allowed import LONGEST_CODE
+from cooperage.book.declared.fields import Holds, field_spec
+from cooperage.book.declared.places import REMOVALS, BottlePlace, canonical_removal
+from cooperage.units import Quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stow(Act):
+    """Put bottles of a bottling in a named store: a room, a rack, a cage, a shop.
+
+    Bottles are typed loose or in cases: 48, 4x12, 4x12+3. What was just bottled is in no named store yet.
+    """
+
+    kind = "stow"
+    label = "stow bottles"
+    done = "stowed"
+    examples = (
+        "cooperage log stow SALT-25 100x12 Loft",
+        "cooperage log stow SALT-25 6 Shop --from Loft --json",
+    )
+    sentence = "{bottles} bottles of {code} in {store}"
+    stays_closed = True
+    one_at_a_time = True
+    code: str = field_spec("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
+    bottles: int = field_spec("bottles", Holds.BOTTLES, argument=True)
+    store: str = field_spec("store", Holds.TEXT, argument=True)
+    source: str = field_spec("from the store", Holds.TEXT, name="from", phrase="from {}", default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remove(Act):
+    """Take bottles out of stock: sold, in bond elsewhere, tasted (or opened), given away, broken.
+
+    Bottles are typed loose or in cases: 48, 4x12, 4x12+3. --to is who got them, --document the number of the invoice
+    or of the paper that goes with them.
+    """
+
+    kind = "remove"
+    label = "take bottles out of stock"
+    done = "removed"
+    examples = (
+        "cooperage log remove SALT-25 4x12 sold --to 'Harbour inn' --document 118",
+        "cooperage log remove SALT-25 2 broken --from Loft --note 'case dropped' --json",
+    )
+    sentence = "{bottles} bottles of {code} {went}"
+    stays_closed = True
+    one_at_a_time = True
+    code: str = field_spec("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
+    bottles: int = field_spec("bottles", Holds.BOTTLES, argument=True)
+    went: str = field_spec(
+        "what became of them", Holds.CHOICE, argument=True, choices=lambda: REMOVALS, canonical=canonical_removal
+    )
+    source: str = field_spec("from the store", Holds.TEXT, name="from", phrase="from {}", default="")
+    party: str = field_spec("to whom", Holds.TEXT, name="to", phrase="to {}", default="")
+    document: str = field_spec("document number", Holds.TEXT, phrase="document {}", default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeBack(Act):
+    """Take bottles back into stock that had been sold, shipped in bond or otherwise removed."""
+
+    kind = "takeback"
+    label = "take bottles back"
+    word = "take back"
+    done = "took back"
+    examples = (
+        "cooperage log remove SALT-25 12 sold && cooperage log takeback SALT-25 12 --by 'Harbour inn' --to Loft --json",
+    )
+    sentence = "{bottles} bottles of {code} that were {went}"
+    stays_closed = True
+    one_at_a_time = True
+    code: str = field_spec("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
+    bottles: int = field_spec("bottles", Holds.BOTTLES, argument=True)
+    went: str = field_spec(
+        "what had become of them",
+        Holds.CHOICE,
+        name="were",
+        phrase="that were {}",
+        choices=lambda: REMOVALS,
+        canonical=canonical_removal,
+        default=BottlePlace.SOLD.value,
+    )
+    store: str = field_spec("into the store", Holds.TEXT, name="to", phrase="into {}", default="")
+    party: str = field_spec("who gave them back", Holds.TEXT, name="by", phrase="by {}", default="")
+    document: str = field_spec("document number", Holds.TEXT, phrase="document {}", default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stocktake(Act):
+    """Record how many bottles of a bottling were counted in a store; the difference from the book is written off.
+
+    Where more are found than the book has, they come from the same place; either way the difference stays to be seen.
+    """
+
+    kind = "stocktake"
+    label = "count bottles"
+    word = "stocktake"
+    done = "counted"
+    examples = ("cooperage log stocktake SALT-25 1431 --sure --json",)
+    sentence = "{bottles} bottles of {code} counted"
+    stays_closed = True
+    one_at_a_time = True
+    code: str = field_spec("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
+    bottles: int = field_spec("bottles found", Holds.BOTTLES, argument=True)
+    store: str = field_spec("in the store", Holds.TEXT, name="in", phrase="in {}", default="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PourBack(Act):
+    """Pour bottles back into a vessel: it regains their litres, and the mead keeps the origin it was bottled with.
+
+    --loss is what did not get there: spilled, or left in the bottles.
+    """
+
+    kind = "pourback"
+    label = "pour bottles back into a vessel"
+    word = "pour back"
+    done = "poured back"
+    examples = ("cooperage log pourback SALT-25 24 T-4 --loss 200ml",)
+    fills = "vessel"
+    sentence = "{bottles} bottles of {code}"
+    one_at_a_time = True
+    replays_fields = True
+    code: str = field_spec("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
+    bottles: int = field_spec("bottles", Holds.BOTTLES, argument=True)
+    vessel: str = field_spec("into", Holds.TAG, argument=True)
+    source: str = field_spec("from the store", Holds.TEXT, name="from", phrase="from {}", default="")
+    loss: int = field_spec("lost", Quantity.VOLUME, moved=True, default=0)

@@ -1,0 +1,91 @@
+"""From an act on bottles to the rows it means, as `plans.py` does it for mead."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from cooperage.book.declared import acts
+from cooperage.book.declared.places import BottlePlace, Outside
+from cooperage.book.errors import FewerRemoved, Implausible, NothingMoved, SameStore, SourceHoldsLess
+from cooperage.book.replay.events import Move
+from cooperage.book.writing.bottles import Bottled, Carried
+from cooperage.book.writing.doubts import ask_of_quarantine
+from cooperage.book.writing.draft import Draft, View
+
+_USUALLY_MISSING = 0.1
+"""A larger part of a store's bottles missing at a count is asked back (common practice, no source)."""
+
+
+def _stow(act: acts.Stow, view: View) -> Draft:
+    bottled = _bottled(act, view)
+    source = view.bottles.store_with(bottled, act.source, act.bottles)
+    store = view.bottles.store_named(act.store)
+    if store == source:
+        raise SameStore(bottled.code, store)
+    carried = Carried(bottled.id, act.bottles, source, store)
+    return Draft(None, carried=carried, act=replace(act, code=bottled.code, source=source, store=store))
+
+
+def _remove(act: acts.Remove, view: View) -> Draft:
+    bottled = _bottled(act, view)
+    source = view.bottles.store_with(bottled, act.source, act.bottles)
+    carried = Carried(bottled.id, act.bottles, source, act.went, act.party.strip(), act.document.strip())
+    return Draft(None, carried=carried, act=replace(act, code=bottled.code, source=source))
+
+
+def _take_back(act: acts.TakeBack, view: View) -> Draft:
+    bottled = _bottled(act, view)
+    gone = view.bottles.held(bottled)[act.went]
+    if gone < act.bottles:
+        raise FewerRemoved(bottled.code, act.went, act.bottles, gone)
+    store = view.bottles.store_named(act.store)
+    carried = Carried(bottled.id, act.bottles, act.went, store, act.party.strip(), act.document.strip())
+    return Draft(None, carried=carried, act=replace(act, code=bottled.code, store=store))
+
+
+def _stocktake(act: acts.Stocktake, view: View) -> Draft:
+    bottled = view.bottles.bottling(act.code)
+    store = view.bottles.store_named(act.store)
+    there = view.bottles.held(bottled)[store]
+    if not act.sure:
+        _ask_of_count(act, bottled, there)
+    ends = (store, BottlePlace.COUNT.value) if act.bottles < there else (BottlePlace.COUNT.value, store)
+    carried = Carried(bottled.id, abs(there - act.bottles), *ends)
+    return Draft(None, carried=carried, act=replace(act, code=bottled.code, store=store))
+
+
+def _ask_of_count(act: acts.Stocktake, bottled: Bottled, there: int) -> None:
+    """Ask back bottles that nobody put there, and more missing than usually are."""
+    where = f"in {act.store}" if act.store.strip() else "outside the named stores"
+    if act.bottles > there or there - act.bottles > _USUALLY_MISSING * there:
+        raise Implausible(f"the book has {there} bottles of {bottled.code} {where}, and {act.bottles} were counted")
+
+
+def _pour_back(act: acts.PourBack, view: View) -> Draft:
+    bottled, vessel = _bottled(act, view), view.vessel(act.vessel)
+    source = view.bottles.store_with(bottled, act.source, act.bottles)
+    if not act.sure:
+        ask_of_quarantine(None, (vessel, view.state(vessel)))
+    ml = act.bottles * bottled.bottle_ml
+    if act.loss > ml:
+        raise SourceHoldsLess(bottled.code, asked=act.loss, there=ml)
+    moves = [Move(Outside.BOTTLED, vessel.id, ml)]
+    if act.loss:
+        moves.append(Move(vessel.id, Outside.SPILLED, act.loss))
+    carried = Carried(bottled.id, act.bottles, source, BottlePlace.POURED_BACK.value)
+    return Draft(vessel, moves, carried=carried, act=replace(act, code=bottled.code, source=source))
+
+
+def _bottled(act: acts.Stow | acts.Remove | acts.TakeBack | acts.PourBack, view: View) -> Bottled:
+    if act.bottles <= 0:
+        raise NothingMoved(act.label)
+    return view.bottles.bottling(act.code)
+
+
+BOTTLE_PLANS: dict[type[acts.Act], Callable[..., Draft]] = {
+    acts.Stow: _stow,
+    acts.Remove: _remove,
+    acts.TakeBack: _take_back,
+    acts.Stocktake: _stocktake,
+    acts.PourBack: _pour_back,
+}
+"""The plan of every kind of act on bottles."""
