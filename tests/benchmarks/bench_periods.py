@@ -45,7 +45,8 @@ def furnish(book: Book) -> None:
 
 
 def draw_act(random_of: random.Random, number: int) -> acts.Act:
-    """Draw something that may be done in a cellar; the book refuses what cannot be."""
+    """Draw something that may be done in a cellar; the book refuses what cannot be. Bottlings are numbered."""
+    code, bottles = f"BOT-{random_of.randint(max(0, number - 27) // 9, number // 9)}", random_of.randint(1, 12)
     barrel, other, tank = random_of.choice(BARRELS), random_of.choice(BARRELS), random_of.choice(TANKS)
     ml = random_of.randint(1, 60_000)
     choices: tuple[Callable[[], acts.Act], ...] = (
@@ -62,10 +63,14 @@ def draw_act(random_of: random.Random, number: int) -> acts.Act:
         lambda: acts.Addition(vessel=tank, substance="spirit", amount=float(ml), sure=True),
         lambda: acts.Addition(vessel=tank, substance="water", amount=float(ml) / 2, sure=True),
         lambda: acts.Blend(vessel=tank, draws=((barrel, ml), (other, ml // 2 + 1)), sure=True),
+        lambda: acts.Remove(code=code, bottles=bottles, went="sold", sure=True),
+        lambda: acts.Remove(code=code, bottles=bottles, went="broken", sure=True),
+        lambda: acts.TakeBack(code=code, bottles=1 + bottles // 4, sure=True),
+        lambda: acts.PourBack(code=code, bottles=bottles, vessel=tank, loss=bottles, sure=True),
         lambda: acts.Reading(vessel=barrel, property="abv", value=random_of.uniform(13.0, 17.0), sure=True),
         lambda: acts.Reading(vessel=tank, property="abv", value=random_of.uniform(13.0, 17.0), sure=True),
         lambda: acts.Bottle(
-            vessel=tank, code=f"BOT-{number}", bottles=random_of.randint(1, 120), loss=ml // 20, sure=True
+            vessel=tank, code=f"BOT-{number // 9}", bottles=random_of.randint(9, 120), loss=ml // 20, sure=True
         ),
     )
     return random_of.choice(choices)()

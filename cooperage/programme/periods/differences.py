@@ -1,22 +1,24 @@
 """What was written for a period after it was filed: late entries, and strikes of entries that were counted."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import Connection, select
 
 from cooperage.book import Book
-from cooperage.book.declared.places import OUTSIDE_IDS
+from cooperage.book.declared.places import OUTSIDE_IDS, BottlePlace
 from cooperage.book.log import Entry, entries
 from cooperage.book.store.registry import Lot, Registry
-from cooperage.book.store.tables import FILED_ENTRY
+from cooperage.book.store.tables import BOTTLE_MOVE, BOTTLING, FILED_ENTRY
+from cooperage.programme.periods.lines import from_store, to_store
 from cooperage.programme.periods.period import FiledPeriod
 from cooperage.programme.periods.postings import outside_line
 from cooperage.programme.periods.stored import filed_in, find_period, not_counted, standing
 
 _CHUNK = 500
+_OUTSIDE_BOTTLES = frozenset(place.value for place in BottlePlace)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +73,12 @@ def _late(
         for each in entries(connection, ids=ids[first : first + _CHUNK], since=since)
     ]
     carried = _carried(connection, ids, chain)
+    bottles = _bottle_lines(connection, found)
     lots = {lot.code: lot for lot in Registry(connection).lots.values()}
     return [
-        LateEntry(each, _lines(each, lots), _fell_in(each, counting), carried.get(each.id))
+        LateEntry(
+            each, (*_lines(each, lots), *bottles.get(each.id, ())), _fell_in(each, counting), carried.get(each.id)
+        )
         for each in sorted(found, key=lambda each: (each.written_at, each.id))
     ]
 
@@ -107,6 +112,34 @@ def _lines(entry: Entry, lots: Mapping[str, Lot]) -> tuple[tuple[str, int], ...]
         if line is not None:
             summed[line] += sign * move.ml
     return tuple(summed.items())
+
+
+def _bottle_lines(connection: Connection, found: Sequence[Entry]) -> dict[str, list[tuple[str, int]]]:
+    """Return what entries change of the bottles in the stores, by line [ml], by the entry's id."""
+    meant = {each.strikes or each.id: each for each in found}
+    lines: dict[str, list[tuple[str, int]]] = defaultdict(list)
+    every = list(meant)
+    for first in range(0, len(every), _CHUNK):
+        for entry_id, source, destination, ml in _bottles_of(connection, every[first : first + _CHUNK]):
+            entry = meant[entry_id]
+            sign = -1 if entry.strikes else 1
+            if source in _OUTSIDE_BOTTLES:
+                lines[entry.id].append((f"bottles: {to_store(BottlePlace(source))}", sign * ml))
+            if destination in _OUTSIDE_BOTTLES:
+                lines[entry.id].append((f"bottles: {from_store(BottlePlace(destination))}", sign * ml))
+    return lines
+
+
+def _bottles_of(connection: Connection, ids: Collection[str]) -> Iterator[tuple[str, str, str, int]]:
+    """Yield (entry id, source, destination, ml) of bottles that entries moved, struck ones too."""
+    filled = select(BOTTLING.c.entry_id, BOTTLING.c.bottles * BOTTLING.c.bottle_ml)
+    for entry_id, ml in connection.execute(filled.where(BOTTLING.c.entry_id.in_(ids))):
+        yield entry_id, BottlePlace.FILLED.value, "", ml
+    moved = select(BOTTLE_MOVE.c.entry_id, BOTTLE_MOVE.c.source, BOTTLE_MOVE.c.destination)
+    moved = moved.add_columns(BOTTLE_MOVE.c.bottles * BOTTLING.c.bottle_ml)
+    joined = moved.join(BOTTLING, BOTTLING.c.entry_id == BOTTLE_MOVE.c.bottling_id)
+    for row in connection.execute(joined.where(BOTTLE_MOVE.c.entry_id.in_(ids))):
+        yield row[0], row[1], row[2], row[3]
 
 
 def sum_by_line(late: Iterable[LateEntry]) -> dict[str, int]:

@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 
 from cooperage.book.bottles import BottleMove, bottle_moves
 from cooperage.book.replay.events import events
-from cooperage.book.replay.snapshots import replay_to
+from cooperage.book.replay.snapshots import replay_to, replayed_on
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Registry
 from cooperage.programme.periods.classes import StrengthClasses
@@ -70,13 +70,17 @@ def pass_over(
 def _from_nothing(connection: Connection, classes: StrengthClasses, moves: Sequence[BottleMove]) -> Ledger:
     registry = Registry(connection)
     states = {vessel.id: VesselState(vessel.barrel_ml) for vessel in registry.load()}
-    return Ledger(states, registry.lot_by_id, classes, _by_entry(moves))
+    replay = replayed_on(connection, registry, states.__getitem__)
+    return Ledger(states, registry.lot_by_id, replay, classes, _by_entry(moves))
 
 
 def _from_filed(connection: Connection, left: Left, moves: Sequence[BottleMove]) -> Ledger:
     registry = Registry(connection)
     states = replay_to(connection, registry, until=Span(end=left.end).last)
-    ledger = Ledger(states, registry.lot_by_id, left.classes, _by_entry(moves), dict(left.totals), dict(left.bottlings))
+    replay, totals = replayed_on(connection, registry, states.__getitem__), dict(left.totals)
+    ledger = Ledger(
+        states, registry.lot_by_id, replay, left.classes, _by_entry(moves), totals, bottlings=dict(left.bottlings)
+    )
     for move in moves:
         if move.at < left.end:
             ledger.count_bottles(move)

@@ -75,13 +75,14 @@ def stock_of(totals: Mapping[Key, int]) -> dict[tuple[str, str], int]:
 class Ledger:
     """Running totals by line and class, and what they follow from.
 
-    `bottled` has what each entry moved of bottles. Of each bottling `bottlings` has the strength with which it was
-    filled [% vol], None where that is not known, `bottle_ml` what is left of it in the stores [ml],
-    and `codes` its code.
+    `replay` applies entries to `states`; `bottled` has what each entry moved of bottles. Of each bottling `bottlings`
+    has the strength with which it was filled [% vol], None where that is not known, `bottle_ml` what is left of it in
+    the stores [ml], and `codes` its code.
     """
 
     states: dict[str, VesselState]
     lot_of: Callable[[str], Lot]
+    replay: Replay
     classes: StrengthClasses
     bottled: Mapping[str, Sequence[BottleMove]]
     totals: Totals = field(default_factory=dict)
@@ -91,12 +92,11 @@ class Ledger:
 
     def run(self, events: Iterable[Event]) -> None:
         """Take entries in, in order."""
-        replay = Replay(self.states.__getitem__, self.lot_of)
         for event in events:
             if event.moves or event.readings:
-                self._take(event, replay)
+                self._take(event)
             else:
-                replay.apply(event)
+                self.replay.apply(event)
             for move in self.bottled.get(event.id, ()):
                 self._move_bottles(move)
 
@@ -130,10 +130,10 @@ class Ledger:
             self._post(part, out_of_class(why), old, ml)
             self._post(part, into_class(why), new, ml)
 
-    def _take(self, event: Event, replay: Replay) -> None:
+    def _take(self, event: Event) -> None:
         touched = vessels_in(event.moves) | {each.vessel for each in event.readings}
         before = {each: (self._strength(each), self.states[each].ml) for each in touched}
-        replay.apply(event)
+        self.replay.apply(event)
         counted_as = {each: self.classes.of(abv) if ml else self.class_of(each) for each, (abv, ml) in before.items()}
         for move in event.moves:
             if move.destination == Outside.BOTTLED:

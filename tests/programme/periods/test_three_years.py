@@ -98,6 +98,7 @@ def test_it_has_what_it_is_to_show(three_years: Any) -> None:
     lines = {figure.line for figure in every}
     assert {f"by {why}, to another class" for why in ("blending", "a measurement", "adding spirit")} <= lines
     assert {"received", "produced", "bottled", "samples", ROUNDING} <= lines
+    assert {"sold", "broken", "taken back", "poured back", "poured back from bottles"} <= lines
     assert sum(figure.is_carried for figure in every) > 20
     assert any(late.entry.kind == "strike" for each in filed for late in differences(book, each.code))
     assert not [line for finding in book.check() for line in finding.broken]
