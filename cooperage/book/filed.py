@@ -7,7 +7,7 @@ from decimal import Decimal
 from hashlib import sha256
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, case, func, select
+from sqlalchemy import Connection, case, func, select
 
 from cooperage.book.declared.places import OUTSIDE_IDS
 from cooperage.book.errors import ID_LETTERS
@@ -39,11 +39,11 @@ def filed_rows(connection: Connection) -> list[dict[str, Any]]:
     return [dict(row) for row in connection.execute(query).mappings()]
 
 
-def figures_by_period(connection: Connection) -> dict[str, list[RowMapping]]:
+def figures_by_period(connection: Connection) -> dict[str, list[dict[str, Any]]]:
     """Return the figures of every period, in the order they are printed."""
-    found: dict[str, list[RowMapping]] = defaultdict(list)
+    found: dict[str, list[dict[str, Any]]] = defaultdict(list)
     for row in connection.execute(select(FILED_FIGURE).order_by(FILED_FIGURE.c.place)).mappings():
-        found[row["period_id"]].append(row)
+        found[row["period_id"]].append(dict(row))
     return found
 
 

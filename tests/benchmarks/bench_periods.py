@@ -99,7 +99,8 @@ def _write_one(book: Any, random_of: random.Random, act: acts.Act) -> None:
         if random_of.random() < 0.07:
             with book.reading() as connection:
                 standing = list(connection.execute(select(ENTRY.c.id).where(STANDS).order_by(ENTRY.c.id)).scalars())
-            book.write(acts.Strike(entry=random_of.choice(standing[2:]), sure=True))
+            if len(standing) > 2:
+                book.write(acts.Strike(entry=random_of.choice(standing[2:]), sure=True))
             return
         late = timedelta(days=random_of.uniform(1, 90)) if random_of.random() < 0.12 else timedelta()
         object.__setattr__(act, "at", max(book.now.time - late, BEGAN + timedelta(hours=17)))

@@ -17,7 +17,7 @@ from cooperage.programme.periods.stored import filed_periods
 from cooperage.units import read_when
 
 
-def filed(book: Any) -> Book:
+def filed(book: Any) -> Any:
     """January 2025 closed twice: once, and again as a correction."""
     book.now.pass_days(60)
     book.write(acts.Sample(vessel="T-1", volume=700, at=read_when("2025-01-20", book.now())))

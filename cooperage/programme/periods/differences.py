@@ -133,10 +133,10 @@ def _bottle_lines(connection: Connection, found: Sequence[Entry]) -> dict[str, l
 def _bottles_of(connection: Connection, ids: Collection[str]) -> Iterator[tuple[str, str, str, int]]:
     """Yield (entry id, source, destination, ml) of bottles that entries moved, struck ones too."""
     filled = select(BOTTLING.c.entry_id, BOTTLING.c.bottles * BOTTLING.c.bottle_ml)
-    for entry_id, ml in connection.execute(filled.where(BOTTLING.c.entry_id.in_(ids))):
-        yield entry_id, BottlePlace.FILLED.value, "", ml
-    moved = select(BOTTLE_MOVE.c.entry_id, BOTTLE_MOVE.c.source, BOTTLE_MOVE.c.destination)
-    moved = moved.add_columns(BOTTLE_MOVE.c.bottles * BOTTLING.c.bottle_ml)
+    for entry_id, filled_ml in connection.execute(filled.where(BOTTLING.c.entry_id.in_(ids))):
+        yield entry_id, BottlePlace.FILLED.value, "", filled_ml
+    ml = BOTTLE_MOVE.c.bottles * BOTTLING.c.bottle_ml
+    moved = select(BOTTLE_MOVE.c.entry_id, BOTTLE_MOVE.c.source, BOTTLE_MOVE.c.destination, ml)
     joined = moved.join(BOTTLING, BOTTLING.c.entry_id == BOTTLE_MOVE.c.bottling_id)
     for row in connection.execute(joined.where(BOTTLE_MOVE.c.entry_id.in_(ids))):
         yield row[0], row[1], row[2], row[3]

@@ -90,7 +90,7 @@ def _latest(period: FiledPeriod, filed: Sequence[FiledPeriod]) -> FiledPeriod:
     return period if following is None else _latest(following, filed)
 
 
-def not_counted(before: datetime, periods: Iterable[FiledPeriod]) -> Select[tuple[str]]:
+def not_counted(before: datetime, periods: Iterable[FiledPeriod]) -> Select[Any]:
     """Select the ids of the entries that happened before a moment and that none of some periods counts."""
     ids = [each.id for each in periods]
     is_counted = (

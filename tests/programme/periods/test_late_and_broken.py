@@ -41,7 +41,7 @@ def close(book: Book, text_: str, **more: Any) -> Any:
     return close_period(book, read_period(text_, book.now()), GALLON, hand="Ada", **more)
 
 
-def lived(book: Any) -> Book:
+def lived(book: Any) -> Any:
     """January and February 2025 with mead that moves, both closed; it is March."""
     book.write(acts.Sample(vessel="T-1", volume=700, at=read_when("2025-01-20", book.now.pass_days(20))))
     book.now.pass_days(20)

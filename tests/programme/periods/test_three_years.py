@@ -24,7 +24,7 @@ from tests.conftest import Clock
 MONTHS = 36
 
 
-@pytest.fixture(scope="module", params=[("gal", 1), ("L", 2)])
+@pytest.fixture(scope="module", params=[("gal", 1), ("L", 3)])
 def three_years(
     request: pytest.FixtureRequest, periods: Any, empty_cellar: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> Any:
