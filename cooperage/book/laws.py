@@ -14,6 +14,7 @@ from cooperage.book.declared.acts import KINDS
 from cooperage.book.declared.places import BottlePlace, Outside
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.errors import ID_LETTERS
+from cooperage.book.filed import FILED_LAWS
 from cooperage.book.replay.contents import PLACE_OF, Contents
 from cooperage.book.replay.events import STANDS, events
 from cooperage.book.replay.replay import Replay
@@ -339,6 +340,7 @@ LAWS: tuple[Law, ...] = (
     no_entry_is_left_open,
     a_flight_holds_together,
     no_store_has_fewer_than_no_bottles,
+    *FILED_LAWS,
 )
 
 _UNEXPECTED = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, CooperageError, SQLAlchemyError)

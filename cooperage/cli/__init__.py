@@ -112,6 +112,11 @@ _ROOMS = {
     "taste": ("taste", "Pour blind flights, record scores, reveal them."),
     "blend": ("blend", "Compose a blend from the stocks at hand."),
     "trial": ("trial", "Compare blends on the bench by a designed trial, and find the best one."),
+    "period": (
+        "period",
+        "Show and close periods: what came in, went out and is there, by class of strength. A preparation aid, not a "
+        "return: check with your authority.",
+    ),
     "calc": ("calc", "Calculate a strength, sweetness, dose or level."),
     "report": ("reports", "Print a report."),
     "label": ("reports", "Print a card for a vessel, lot or bottling, with a QR code that a scanner types as its tag."),

@@ -8,7 +8,7 @@ from cooperage.book import Book
 from cooperage.book.laws import check
 from cooperage.book.store.engine import filling
 from cooperage.book.store.naming import cellar_name, cellar_url
-from cooperage.book.store.tables import ENTRY, FLIGHT, METADATA, OPEN_ENTRY, PLACE
+from cooperage.book.store.tables import ENTRY, FLIGHT, METADATA, OPEN_ENTRY, PERIOD, PLACE
 from cooperage.exchange.errors import InTheWay, NotCopied
 
 CHUNK = 1000
@@ -24,7 +24,9 @@ def copy_book(book: Book, place: str) -> dict[str, int]:
     url = cellar_url(place)
     with book.reading() as source, filling(url) as target:
         _refuse_unless_empty(target, cellar_name(url))
-        tables = METADATA.sorted_tables
+        tables = sorted(
+            METADATA.sorted_tables, key=lambda table: table is PERIOD
+        )  # nothing joins a period once it is there
         counts = {table.name: _copy(table, source, target) for table in tables}
         _reveal(source, target)
         target.execute(delete(OPEN_ENTRY))  # nothing joins the entries any more

@@ -12,6 +12,7 @@ from cooperage.book.store.registry import Registry
 from cooperage.exchange.barrel_trials import show_barrel_trials
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.facts import show_facts, show_prices
+from cooperage.exchange.filed.periods import show_filed_entries, show_periods
 from cooperage.exchange.orders import show_orders
 from cooperage.exchange.readiness import show_definitions
 from cooperage.exchange.tables.columns import FILES
@@ -63,6 +64,8 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "trials": show_trials(connection),
         "barrel_trials": show_barrel_trials(connection),
         "prices": show_prices(connection),
+        "periods": show_periods(connection),
+        "filed_entries": show_filed_entries(connection),
     }
 
 

@@ -163,6 +163,7 @@ class _Import:
         for name, take in later.items():
             if name in sheets:
                 take(sheets[name])
+        self._take_periods(sheets.get("periods"), sheets.get("filed_entries"))
 
     def _register(
         self,
@@ -225,6 +226,19 @@ class _Import:
         for row in sheet.rows:
             with self._problems.noting(), _at(row):
                 self._count(sheet.name, is_written=prices.add(row))
+
+    def _take_periods(self, sheet: Sheet | None, counted: Sheet | None) -> None:
+        if sheet is None:
+            return
+        from cooperage.exchange.filed.periods import FiledPeriods  # only when it is needed
+
+        periods = FiledPeriods(self._session, self._clock)
+        for row in () if counted is None else counted.rows:
+            with self._problems.noting(), _at(row):
+                self._count("filed_entries", is_written=not periods.has(periods.note_entry(row)))
+        for row in sheet.rows if not self._problems.found else ():
+            with self._problems.noting(), _at(row):
+                self._count(sheet.name, is_written=periods.add(row))
 
     def _check_top_from(self, rows: Sequence[Row]) -> None:
         """Check that every keg is there; where a row could not be read, that may be the keg's."""

@@ -31,6 +31,7 @@ TOPICS = (
     "money",
     "book",
     "reports",
+    "period",
     "units",
     "laptops",
     "notebook",

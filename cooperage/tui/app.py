@@ -92,6 +92,7 @@ PAGES: tuple[Page, ...] = (
     Page("", "losses", "cooperage.tui.losses.screen.LossesScreen", "losses and warnings"),
     Page("", "figures", "cooperage.tui.figures.screen.FiguresScreen", "readings worth taking, forecasts scored"),
     Page("", "trials", "cooperage.tui.trials.screen.TrialsScreen", "blends tried by design, and the best of them"),
+    Page("", "periods", "cooperage.tui.periods.screen.PeriodsScreen", "periods: figures by class, closed ones filed"),
 )
 
 

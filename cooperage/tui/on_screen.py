@@ -38,6 +38,8 @@ INSTEAD: Mapping[str, str] = {
     r"`cooperage trial list` lists them": f"{_TRIALS} lists them",
     r"`cooperage trial plan [^`]*` plans one": f"{pressed('new')} plans one",
     r"`cooperage trial results [^`]*`": f"{_TRIALS} shows what it found",
+    r"`cooperage period differences [^`]*`": f"{pressed('view')} lists them",
+    r"`cooperage period close`": f"{_ALL} “periods” and {pressed('write')} file one",
     r"register one that was bought with `cooperage add vessel`": f"{_ALL} “register a vessel” brings in a bought one",
     r"Set a price with `cooperage prices set [^`]*`": f"{_ALL} “a price” sets one",
     r"`cooperage cellar currency [^`]*` sets it": f"{_ALL} “settings of the cellar” sets it",

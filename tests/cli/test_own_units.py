@@ -62,6 +62,9 @@ LOOKING: Calls = {
     "trial list": [()],
     "trial plan": [("B-003", "B-004=20-60", "--limit", "abv=max 13.5"), ("B-003", "B-004", "--limit", "abv=max 5")],
     "trial results": [("TR-1",), ("TR-2",)],
+    "period list": [()],
+    "period show": [(), ("last month",), ("2026",), ("2026-07-01..2026-07-20",)],
+    "period differences": [()],
     "trial barrels list": [()],
     "trial barrels plan": [
         (
@@ -112,6 +115,8 @@ BLENDING: Calls = {
 }
 WRITING: Calls = {
     "count": [("{count}", "--since", "90 days ago"), ("{count}", "--write", "--sure")],
+    "period count": [("last month", "{count}"), ("last month", "{count}", "--leave-unread")],
+    "period close": [("last month", "--sure"), ("last month", "--sure")],
     "lab": [("{slip}", "--dry-run"), ("{slip}", "--sure")],
     "sheet": [("{sheet}", "--dry-run")],
     "add lot": [("NEW-26", "--name", "New", "--original-gravity", "26", "--final-gravity", "3", "--strength", "13")],

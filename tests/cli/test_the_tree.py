@@ -50,7 +50,7 @@ MANNERED = re.compile(
 IMPERATIVES = frozenset(
     re.findall(
         r"\w+",
-        "Add Bottle Calculate Check Compare Compose Convert Copy Correct Estimate Fill Find Forecast Import List "
+        "Add Bottle Calculate Check Close Compare Compose Convert Copy Correct Estimate Fill Find Forecast Import List "
         "Look Move Open Plan Pour Print Pull Rack Receive Record Register Restore Retire Reveal Scale Show Solve "
         "Strike Top Trace Withdraw Write",
     )

@@ -36,6 +36,7 @@ COUNTS |= {
     "barrel_trials": 0,
     "prices": 0,
 }
+COUNTS |= {"periods": 0, "filed_entries": 0}
 
 
 def no_law_is_broken(book: Book) -> Any:

@@ -49,6 +49,12 @@ def agings() -> Any:
 
 
 @pytest.fixture(scope="session")
+def periods() -> Any:
+    """The benchmark of periods: `simulate`, `furnish`, `draw_act`."""
+    return _benchmark("bench_periods")
+
+
+@pytest.fixture(scope="session")
 def mornings() -> Any:
     """The benchmark of the first page: `look`, `judged`, `wolf`."""
     return _benchmark("bench_morning")

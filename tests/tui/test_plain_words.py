@@ -72,6 +72,7 @@ KEYS = {
     "losses": ("q", "down", "enter", "tab", "down"),
     "figures": ("tab", "down"),
     "trials": ("down", "tab"),
+    "periods": ("down", "v", "tab"),
 }
 """Keys that show more of each screen."""
 

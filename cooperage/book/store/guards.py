@@ -103,6 +103,17 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "price_no_update": "2b3f57d0188e1acb",
         "price_no_delete": "6777a347655b490e",
         "price_no_replace": "6ae0447e93191e40",
+        "period_no_update": "81f11dffe322c3a8",
+        "period_no_delete": "6a6345fba7cf4508",
+        "period_no_replace": "9aada5b12c3097df",
+        "filed_figure_no_update": "a334e57ce45a259f",
+        "filed_figure_no_delete": "e2df03981147c7e5",
+        "filed_figure_no_replace": "f7fc4398ecde7af0",
+        "filed_entry_no_update": "3dad45d9338f1502",
+        "filed_entry_no_delete": "7745c676216e0d77",
+        "filed_entry_no_replace": "0c04bfc8657bc079",
+        "filed_figure_while_filed": "fa60233b1b9fa0c1",
+        "filed_entry_while_filed": "975a274b3f72e93c",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -169,6 +180,14 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "bottle_move_while_written": "45acfd616bee9387",
         "price_kept": "ca1f0a6cd0e13427",
         "price_not_emptied": "f4a41a649139927d",
+        "filed_entry_kept": "0b8d86ba5c793a32",
+        "filed_entry_not_emptied": "3c63c0590b74b685",
+        "filed_entry_while_filed": "2827a5d5383bdf21",
+        "filed_figure_kept": "dd4e426abfb288cd",
+        "filed_figure_not_emptied": "a653fbf9dcac0791",
+        "filed_figure_while_filed": "415ec3d2e3fe24a8",
+        "period_kept": "d6036ab9934cbae3",
+        "period_not_emptied": "bb53535c515665cd",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

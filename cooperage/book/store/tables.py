@@ -593,6 +593,55 @@ BARREL_TRIAL_WITHDRAWN = Table(
     _required("at", UtcTime),
 )
 
+# A period as it was filed: its span, the unit and the classes its figures are in, the running totals and the strength
+# of each bottling that it leaves to the next, what was counted, and the digest of all of it. Its figures and entries
+# are written before it, in one transaction, and none joins them once it is there. A correction names what it corrects.
+PERIOD = Table(
+    "period",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("code", String(40), unique=True),
+    _required("starts_at", UtcTime),
+    _required("ends_at", UtcTime),
+    _required("zone", Text),
+    _required("unit", Text),
+    _required("classes", JSON),
+    _required("totals", JSON),
+    _required("bottlings", JSON),
+    _required("counted", JSON),
+    _required("digest", Text),
+    _required("hand", Text),
+    _required("note", Text),
+    _required("written_at", UtcTime),
+    _optional("corrects_id", ID, ForeignKey("period.id", deferrable=True, initially="DEFERRED"), unique=True),
+    CheckConstraint("starts_at < ends_at AND ends_at <= written_at", name="over"),
+)
+
+# A figure of a filed period in the order they are printed: what adds has the sign 1, what takes away -1; a carried one
+# is of what changed in the periods before it.
+FILED_FIGURE = Table(
+    "filed_figure",
+    METADATA,
+    _required("period_id", ID, ForeignKey("period.id", deferrable=True, initially="DEFERRED"), primary_key=True),
+    _required("place", Integer, primary_key=True),
+    _required("part", Text),
+    _required("line", Text),
+    _required("strength_class", Text),
+    _required("sign", Integer),
+    _required("is_carried", Integer),
+    _required("ml", BigInteger),
+    _required("printed", Text),
+    CheckConstraint("sign IN (-1, 1)", name="sign"),
+)
+
+# An entry that the figures of a filed period count.
+FILED_ENTRY = Table(
+    "filed_entry",
+    METADATA,
+    _required("period_id", ID, ForeignKey("period.id", deferrable=True, initially="DEFERRED"), primary_key=True),
+    _required("entry_id", ID, ForeignKey("entry.id"), primary_key=True, index=True),
+)
+
 # A fact about the cellar as a whole, such as its name.
 CELLAR = Table(
     "cellar",

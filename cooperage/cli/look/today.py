@@ -23,6 +23,7 @@ from cooperage.programme.today.words import (
     flights_words,
     full_words,
     keg_words,
+    later_words,
     month_words,
     reason_words,
     sure_column,
@@ -70,7 +71,8 @@ def _print(today: Today, aside: Aside, units: Units) -> None:
             click.echo(line)
     ready = " · ".join(ready_line(aside.ready))
     panel = flights_words(aside, today)
-    for what, words in (("wood", " · ".join(wood_words(today, aside))), ("ready", ready), ("panel", panel)):
+    wood = " · ".join(wood_words(today, aside))
+    for what, words in (("wood", wood), ("ready", ready), ("panel", panel), ("period", later_words(aside))):
         if words:
             click.echo(f"{what}: {words}")
     click.echo(f"lost: {month_words(aside.month, today.walk, units)[0]}")
@@ -127,6 +129,7 @@ def _as_row(today: Today, aside: Aside) -> dict[str, object]:
             {"trial": each.trial, "sitting": each.sitting, "of": each.sittings, "day": each.day.isoformat()}
             for each in aside.sittings
         ],
+        "period_later": None if aside.later is None else {"period": aside.later[0], "entries": aside.later[1]},
         "month": {
             "since": aside.month.since,
             "lost_l": aside.month.lost_ml / 1000,

@@ -1,19 +1,19 @@
 """What went by in a span of time, with figures that add up as printed, over lines and over adjoining spans.
 
-A figure of a span is printed as the difference of the rounded running totals since the book began. Rounding then hangs
-on the two moments alone: what one span is printed too high the next is printed too low, and any number of adjoining
-spans add up to the figure that is printed of all of them. Stocks are rounded as they are; what rounding leaves between
+How they do is in `cooperage.programme.periods.rounding`. Stocks are rounded as they are; what rounding leaves between
 them and the lines has a line of its own, which chains in the same way.
 """
 
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import partial
 
 from sqlalchemy import Connection
 
 from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.log import Flows, flows, losses
+from cooperage.programme.periods.rounding import Flow
 from cooperage.units import Span, Units, show_month, steps_shown
 
 ADDS_UP = (
@@ -21,27 +21,6 @@ ADDS_UP = (
     "rounds\neach period by itself and may differ in the last digit."
 )
 """Printed at the foot of a report whose printed figures chain."""
-
-
-@dataclass(frozen=True, slots=True)
-class Flow:
-    """What went by between two moments [ml], and what is printed for it [steps of the last digit shown].
-
-    Without litres it is what rounding left, which only paper needs.
-    """
-
-    ml: int
-    steps: int
-
-    @classmethod
-    def between(cls, before_ml: int, after_ml: int, units: Units) -> "Flow":
-        """Return the flow from one running total to another."""
-        return cls(after_ml - before_ml, steps_shown(after_ml, units) - steps_shown(before_ml, units))
-
-    @property
-    def is_rounding(self) -> bool:
-        """Return True if it is there only to let the printed lines add up."""
-        return not self.ml and bool(self.steps)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +39,10 @@ def operations(connection: Connection, span: Span, units: Units) -> Operations:
     """Read what came in, went out and was lost in a span."""
     began: Flows = {} if span.start is None else flows(connection, until=span.last_before)
     ended = flows(connection, until=span.last)
-    found = {line: Flow.between(began.get(line, 0), ended[line], units) for line in sorted(ended, key=_place_of_line)}
+    shown = partial(steps_shown, units=units)
+    found = {line: Flow.between(began.get(line, 0), ended[line], shown) for line in sorted(ended, key=_place_of_line)}
     start, end = sum(began.values()), sum(ended.values())
-    left = Flow.between(start, end, units).steps - sum(flow.steps for flow in found.values())
+    left = Flow.between(start, end, shown).steps - sum(flow.steps for flow in found.values())
     lines = [(flow_label(*line), flow) for line, flow in found.items() if flow.ml]
     return Operations(start, (*lines, *([("rounding", Flow(0, left))] if left else [])), end)
 
@@ -93,4 +73,5 @@ def losses_by_month(connection: Connection, span: Span, units: Units) -> dict[tu
             began.setdefault((show_month(at), place), totals[place])
             ended[show_month(at), place] = totals[place] + ml
         totals[place] += ml
-    return {line: Flow.between(began[line], ended[line], units) for line in sorted(began)}
+    shown = partial(steps_shown, units=units)
+    return {line: Flow.between(began[line], ended[line], shown) for line in sorted(began)}

@@ -21,13 +21,15 @@ from cooperage.book.trace import Share, all_bottlings, share_words
 from cooperage.book.vessel_words import lot_shares
 from cooperage.book.words import what_was_done
 from cooperage.exchange.reports.costs import angels_report, value_report
-from cooperage.exchange.reports.flows import ADDS_UP, Flow, flow_label, losses_by_month, operations
+from cooperage.exchange.reports.flows import ADDS_UP, flow_label, losses_by_month, operations
 from cooperage.exchange.reports.shape import Cell, Report, ReportColumn, titled
 from cooperage.exchange.tables.formulas import marked
 from cooperage.plaintext import visible
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.level import Level, level_now
+from cooperage.programme.periods.rounding import Flow
+from cooperage.programme.periods.shown import shown_of_span
 from cooperage.programme.ready.readiness import looks_due
 from cooperage.programme.rounds.due import Due, all_coming, next_task, rounds
 from cooperage.programme.upkeep.beginnings import missing, nothing_due
@@ -279,6 +281,13 @@ def operations_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     return Report(titled("Operations", span), columns, rows, _WHAT_OPERATIONS_ARE)
 
 
+def period_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
+    """The figures of a period by class of strength, as filed or as they would be now; not a return."""
+    from cooperage.exchange.reports.periods import report_of_period  # built of what stands above
+
+    return report_of_period(shown_of_span(book, span, units), units)
+
+
 REPORTS: dict[str, Callable[[Book, Span, Units], Report]] = {
     "stock": stock_report,
     "rounds": rounds_report,
@@ -288,6 +297,7 @@ REPORTS: dict[str, Callable[[Book, Span, Units], Report]] = {
     "operations": operations_report,
     "value": value_report,
     "angels": angels_report,
+    "period": period_report,
 }
 """Every report by name; the first line of its docstring is its help."""
 
@@ -298,7 +308,7 @@ def _shown(cell: Cell, column: ReportColumn, units: Units) -> str:
     if isinstance(cell, datetime):
         return show_when(cell)
     if isinstance(cell, Flow):
-        return show_steps(cell.steps, units)
+        return show_steps(cell.steps, units) if cell.printed is None else cell.printed
     if column.quantity is not None and not isinstance(cell, str):
         return show(column.quantity, cell, units)
     return visible(str(cell))

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from cooperage.exchange.reports.flows import Flow
+from cooperage.programme.periods.rounding import Flow
 from cooperage.units import Quantity, Span, show_span
 
 Cell = str | int | float | datetime | Flow | None

@@ -281,6 +281,25 @@ BARREL_TRIALS: tuple[Column, ...] = (
     _ID,
 )
 
+PERIODS: tuple[Column, ...] = (
+    Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("start", Plain.WHEN, "starts_at", required=True),
+    Column("end", Plain.WHEN, "ends_at", required=True),
+    Column("zone", Plain.WORDS, required=True),
+    Column("unit", Holds.TEXT, required=True),
+    *(Column(name, Plain.WORDS, required=True) for name in ("classes", "figures", "totals")),
+    *(Column(name, Plain.WORDS) for name in ("bottlings", "counted", "hand")),
+    _NOTE,
+    Column("written", Plain.WHEN, "written_at", required=True),
+    Column("corrects", Holds.TEXT, longest=LONGEST_CODE),
+    Column("digest", Holds.TEXT, required=True),
+    Column("id", Plain.ID, required=True),
+)
+FILED_ENTRIES: tuple[Column, ...] = (
+    Column("period", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("entry", Plain.ID, required=True),
+)
+
 
 def columns_of(kind: type[Act]) -> tuple[Column, ...]:
     """Return the columns that are a kind's own, from its declarations."""
@@ -316,6 +335,8 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "trials": TRIALS,
     "barrel_trials": BARREL_TRIALS,
     "prices": PRICES,
+    "periods": PERIODS,
+    "filed_entries": FILED_ENTRIES,
 }
 """The columns of every file by its name, in the order the files are read."""
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from cooperage.book import Book, Cellar
+from cooperage.book.filed import came_after_filing
 from cooperage.book.log import losses
 from cooperage.programme.ahead.usual import UsualLoss, usual_so_far
 from cooperage.programme.compared.brief import SittingDue, sittings_due
@@ -35,7 +36,8 @@ class Aside:
     """The month's losses; the tags of barrels whose wood is neutral; the flights under way, newest first.
 
     `ready` is how each barrel stands to its definition of ready, by tag; empty where nothing is defined. `sittings` are
-    what trials across barrels ask for today.
+    what trials across barrels ask for today. `later` is the last filed period, and how many entries came
+    for it or one before it that no period counts.
     """
 
     month: MonthSoFar
@@ -43,6 +45,7 @@ class Aside:
     flights: tuple[OpenFlight, ...]
     ready: Mapping[str, Readiness]
     sittings: tuple[SittingDue, ...] = ()
+    later: tuple[str, int] | None = None
 
 
 def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside:
@@ -57,9 +60,11 @@ def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside
         )
         flights = flights_under_way(connection)
         sittings = sittings_due(connection, local_day(cellar.at))
+        later = came_after_filing(connection)
     usual = usual_so_far(cellar, rates, since) if rates else None
     month = MonthSoFar(since, lost, usual)
-    return Aside(month, tuple(_neutral(book, cellar)), tuple(flights), readiness(book, cellar), tuple(sittings))
+    neutral, ready = tuple(_neutral(book, cellar)), readiness(book, cellar)
+    return Aside(month, neutral, tuple(flights), ready, tuple(sittings), later)
 
 
 def _neutral(book: Book, cellar: Cellar) -> list[str]:

@@ -132,6 +132,14 @@ def flights_words(aside: Aside, today: Today) -> str:
     return ", ".join([*open_ones, *(each.words for each in aside.sittings)])
 
 
+def later_words(aside: Aside) -> str:
+    """Return that entries came for what is filed; empty where none did."""
+    if aside.later is None:
+        return ""
+    code, count = aside.later
+    return f"{code} is filed, {counted(count, 'entry', 'entries')} came later"
+
+
 def month_words(month: MonthSoFar, walk: DayWalk, units: Units) -> tuple[str, ...]:
     """Return what barrels lost in the month as it is written so far, beside what is usual by now; ever shorter.
 

@@ -31,6 +31,7 @@ TOPIC_OF = {
     "losses": "book",
     "figures": "figures",
     "trials": "trials",
+    "periods": "period",
 }
 """The page that belongs to each screen."""
 

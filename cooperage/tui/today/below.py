@@ -14,6 +14,7 @@ from cooperage.programme.today.words import (
     flights_words,
     keg_words,
     kegs_verdict,
+    later_words,
     month_words,
     two_people_words,
     wood_words,
@@ -146,7 +147,8 @@ def rest_lines(today: Today, aside: Aside | None, units: Units, width: int, most
     last, wood = last_words(today, units), wood_words(today, aside)
     if not today.full and not today.empty:  # no barrel is registered yet
         return [last][:most]
-    flights = "" if aside is None else flights_words(aside, today)
+    asked = () if aside is None else (flights_words(aside, today), later_words(aside))
+    flights = ", ".join(filter(None, asked))
     losses = ("calculating",) if aside is None else month_words(aside.month, today.walk, units)
     if most <= 1:
         return [_joined(last, (f"lost {losses[-1]}", *wood, flights), width)][:most]

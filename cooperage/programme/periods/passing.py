@@ -1,0 +1,94 @@
+"""The book passed over once, up to the end of a span: running totals at both ends, and how the vessels stood then."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from cooperage.book.bottles import BottleMove, bottle_moves
+from cooperage.book.replay.events import events
+from cooperage.book.replay.snapshots import replay_to, replayed_on
+from cooperage.book.replay.state import VesselState
+from cooperage.book.store.registry import Registry
+from cooperage.programme.periods.classes import StrengthClasses
+from cooperage.programme.periods.postings import Ledger, Totals
+from cooperage.units import Span
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """What a filed period leaves to the next: its end, its classes, and the running totals as it was filed.
+
+    `bottlings` has the strength with which each bottling was filled [% vol], None where that is not known.
+    """
+
+    end: datetime
+    classes: StrengthClasses
+    totals: Totals
+    bottlings: dict[str, float | None]
+
+
+@dataclass(frozen=True, slots=True)
+class BookPassed:
+    """Running totals as a span begins and as it ends, by the book as it is now, and the ledger at its end."""
+
+    before: Totals
+    after: Totals
+    ledger: Ledger
+
+
+def pass_over(
+    connection: Connection, span: Span, classes: StrengthClasses, filed: Sequence[Left] = (), *, is_unchanged: bool
+) -> BookPassed:
+    """Pass over the book up to the end of a span that begins no earlier than what was filed ends.
+
+    Each filed period counts by its own classes, the span by `classes`. Where nothing of what was filed has changed
+    since (`is_unchanged`), it begins with what the last one left, and reads only what came after.
+    """
+    moves = bottle_moves(connection, until=span.last)
+    if filed and is_unchanged:
+        ledger, since = _from_filed(connection, filed[-1], moves), filed[-1].end
+        eras: list[Left] = []
+    else:
+        ledger, since = _from_nothing(connection, filed[0].classes if filed else classes, moves), None
+        eras = list(filed)
+    for era in eras:
+        ledger.change_classes(era.classes)
+        ledger.run(events(connection, since=since, until=Span(end=era.end).last))
+        since = era.end
+    if span.start is not None:
+        ledger.run(events(connection, since=since, until=span.last_before))
+        since = span.start
+    before = dict(ledger.totals)
+    ledger.change_classes(classes)
+    ledger.run(events(connection, since=since, until=span.last))
+    return BookPassed(before, ledger.totals, ledger)
+
+
+def _from_nothing(connection: Connection, classes: StrengthClasses, moves: Sequence[BottleMove]) -> Ledger:
+    registry = Registry(connection)
+    states = {vessel.id: VesselState(vessel.barrel_ml) for vessel in registry.load()}
+    replay = replayed_on(connection, registry, states.__getitem__)
+    return Ledger(states, registry.lot_by_id, replay, classes, _by_entry(moves))
+
+
+def _from_filed(connection: Connection, left: Left, moves: Sequence[BottleMove]) -> Ledger:
+    registry = Registry(connection)
+    states = replay_to(connection, registry, until=Span(end=left.end).last)
+    replay, totals = replayed_on(connection, registry, states.__getitem__), dict(left.totals)
+    ledger = Ledger(
+        states, registry.lot_by_id, replay, left.classes, _by_entry(moves), totals, bottlings=dict(left.bottlings)
+    )
+    for move in moves:
+        if move.at < left.end:
+            ledger.count_bottles(move)
+    return ledger
+
+
+def _by_entry(moves: Sequence[BottleMove]) -> dict[str, list[BottleMove]]:
+    found: dict[str, list[BottleMove]] = defaultdict(list)
+    for move in moves:
+        found[move.entry_id].append(move)
+    return dict(found)

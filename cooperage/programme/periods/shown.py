@@ -1,0 +1,146 @@
+"""Which figures a period is shown with: as filed, as the sum of what was filed, or as they would be filed now."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+from sqlalchemy import Connection
+
+from cooperage.book import Book
+from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.book.facts import facts_of
+from cooperage.programme.periods.classes import classes_of
+from cooperage.programme.periods.closing import draft_in
+from cooperage.programme.periods.differences import LateEntry, differences_in
+from cooperage.programme.periods.figures import PeriodFigures, figures_of, sum_of
+from cooperage.programme.periods.period import NOTE, FiledPeriod, NoSuchPeriod, code_of, next_span, read_period
+from cooperage.programme.periods.rounding import return_unit
+from cooperage.programme.periods.stored import filed_in, find_period, standing
+from cooperage.programme.periods.table import loss_words, proof_words
+from cooperage.units import ALWAYS, DEFAULT, Span, Units, counted, local_day, midnight, show_day, show_span
+
+BY_THE_BOOK = "as the book has it now; not filed"
+
+
+@dataclass(frozen=True, slots=True)
+class ShownPeriod:
+    """A period with its figures; `how` is where they come from.
+
+    `filed` is what was filed of it, `late` what came later for it, `in_the_way` what stands in the way of closing it.
+    `notes` are the lines below the table.
+    """
+
+    code: str
+    how: str
+    figures: PeriodFigures
+    filed: FiledPeriod | None
+    late: tuple[LateEntry, ...]
+    in_the_way: tuple[str, ...]
+    can_close: bool
+    notes: tuple[str, ...]
+
+    @property
+    def title(self) -> str:
+        """Its code and days, the unit, and where its figures are from."""
+        return f"Period {self.code}, {show_span(self.figures.span)}, in {self.figures.unit.label}: {self.how}"
+
+
+def shown_period(book: Book, text: str | None = None, units: Units = DEFAULT, unit: str | None = None) -> ShownPeriod:
+    """Find the figures of a period as it is typed; without a text of the next one to close.
+
+    Raises NotAPeriod, EndsTooSoon, NoSuchPeriod, NotAReturnUnit.
+    """
+    with book.reading() as connection:
+        filed = filed_in(connection)
+        chain = standing(filed)
+        if text is not None and "/" in text:
+            return _as_filed(connection, find_period(filed, text), units)
+        if text is None:
+            span = next_span(chain[-1]) if chain else read_period("last month", book.now())
+        else:
+            span = read_period(text, book.now())
+        return _of_span(connection, book, span, chain, units, unit)
+
+
+def shown_of_span(book: Book, span: Span, units: Units = DEFAULT) -> ShownPeriod:
+    """Find the figures of a span; an end that is left out is today's, a beginning the end of what was filed last.
+
+    Where nothing is filed, that is the beginning of the year.
+    """
+    if span == ALWAYS:
+        return shown_period(book, None, units)
+    with book.reading() as connection:
+        chain = standing(filed_in(connection))
+        end = span.end or midnight(local_day(book.now()) + timedelta(days=1))
+        january = midnight(local_day(end - timedelta(days=1)).replace(month=1, day=1))
+        start = span.start or (chain[-1].end if chain and chain[-1].end < end else january)
+        return _of_span(connection, book, Span(start, end), chain, units, None)
+
+
+def _of_span(
+    connection: Connection, book: Book, span: Span, chain: Sequence[FiledPeriod], units: Units, unit: str | None
+) -> ShownPeriod:
+    assert span.start is not None, "a period has a beginning"
+    assert span.end is not None, "a period has an end"
+    tiles = [each for each in chain if each.start >= span.start and each.end <= span.end]
+    is_whole = bool(tiles) and tiles[0].start == span.start and tiles[-1].end == span.end
+    if is_whole and len(tiles) == 1:
+        return _as_filed(connection, tiles[0], units)
+    if is_whole and len({each.figures.unit.name for each in tiles}) == 1:
+        names = f"the sum of {counted(len(tiles), 'filed period')}"
+        return _shown(connection, names, sum_of([each.figures for each in tiles]), units)
+    in_unit = return_unit(unit, units)
+    can_close = not chain or span.start == chain[-1].end
+    if can_close:
+        draft = draft_in(connection, span, in_unit, units)
+        is_over = span.end <= book.now()
+        how = "as it would be filed now" if is_over else "so far; it is not over"
+        way = draft.in_the_way
+        return _shown(connection, how, draft.figures, units, in_the_way=way, can_close=is_over)
+    figures, _ = figures_of(connection, span, classes_of(facts_of(connection)), in_unit)
+    return _shown(connection, BY_THE_BOOK, figures, units)
+
+
+def _as_filed(connection: Connection, period: FiledPeriod, units: Units) -> ShownPeriod:
+    by = f" by {period.hand}" if period.hand else ""
+    how = f"filed {show_day(period.written_at)}{by}"
+    late = tuple(differences_in(connection, period.code))
+    return _shown(connection, how, period.figures, units, filed=period, late=late)
+
+
+def _shown(
+    connection: Connection,
+    how: str,
+    figures: PeriodFigures,
+    units: Units,
+    *,
+    filed: FiledPeriod | None = None,
+    late: tuple[LateEntry, ...] = (),
+    in_the_way: tuple[str, ...] = (),
+    can_close: bool = False,
+) -> ShownPeriod:
+    share = facts_of(connection).allowance
+    notes = [loss_words(figures, share, units), proof_words(figures, SUBSTANCES["spirit"].abv, units)]
+    notes += [f"classes: {figures.classes.rules}; {figures.unit.rule}"]
+    notes += [f"note: {filed.note}"] if filed and filed.note else []
+    if late:
+        carried = sum(each.carried_in is not None for each in late)
+        later = f"{counted(len(late), 'entry', 'entries')} came later for it, {carried} carried into the next"
+        notes.append(f"{later}: `cooperage period differences {filed.code if filed else ''}`")
+    notes += [f"in the way: {each}" for each in in_the_way]
+    code = filed.code if filed else code_of(figures.span)
+    return ShownPeriod(code, how, figures, filed, late, in_the_way, can_close, (*filter(None, notes), NOTE))
+
+
+def known_period(book: Book, code: str) -> FiledPeriod:
+    """Find a filed period by its code or by what is typed for its span; raises NoSuchPeriod, NotAPeriod."""
+    with book.reading() as connection:
+        filed = filed_in(connection)
+    try:
+        return find_period(filed, code)
+    except NoSuchPeriod:
+        span = read_period(code, book.now())
+        found = next((each for each in standing(filed) if each.span == span), None)
+        if found is None:
+            raise
+        return found

@@ -1,0 +1,149 @@
+"""The figures of a period as a table: a row a line, a column a class of strength, as printed."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from cooperage.book.facts import CHECK, FACTS
+from cooperage.programme.losses.allowance import Allowance
+from cooperage.programme.periods.classes import by_strength, class_words
+from cooperage.programme.periods.figures import PeriodFigure, PeriodFigures
+from cooperage.programme.periods.lines import BULK, CLOSING, OPENING, PRODUCED, RECEIVED, ROUNDING
+from cooperage.programme.periods.rounding import RETURN_UNITS, Flow, gallons, proof_steps
+from cooperage.units import DEFAULT, Units, local_day
+
+_SPIRIT = "spirit added"
+
+
+@dataclass(frozen=True, slots=True)
+class TableRow:
+    """One line of one part; `cells` are by class, with what all classes come to at the end. None is no figure."""
+
+    part: str
+    line: str
+    sign: int
+    is_carried: bool
+    cells: tuple[Flow | None, ...]
+
+    @property
+    def label(self) -> str:
+        """The line as it is printed."""
+        return f"earlier periods: {self.line}" if self.is_carried else self.line
+
+    @property
+    def mark(self) -> str:
+        """What its figures do to the stock: "+" or "-"; blank for what is there, and for what rounding left."""
+        return "" if self.line in (OPENING, CLOSING, ROUNDING) else "+" if self.sign > 0 else "-"
+
+
+@dataclass(frozen=True, slots=True)
+class PeriodTable:
+    """A table of both parts; `classes` name its columns but the last, which is the sum of what is printed."""
+
+    classes: tuple[str, ...]
+    rows: tuple[TableRow, ...]
+
+    def of_part(self, part: str) -> tuple[TableRow, ...]:
+        """Return the rows of a part."""
+        return tuple(row for row in self.rows if row.part == part)
+
+
+def table_of(figures: PeriodFigures) -> PeriodTable:
+    """Return the figures as a table; a class without a single figure has no column."""
+    some = {each.strength_class for each in figures.figures if each.ml or each.steps}
+    classes = tuple(by_strength(some))
+    return PeriodTable(classes, tuple(_rows(figures.figures, classes)))
+
+
+def _rows(figures: Sequence[PeriodFigure], classes: Sequence[str]) -> Iterator[TableRow]:
+    lines: dict[tuple[str, str, int, bool], dict[str, PeriodFigure]] = {}
+    for each in figures:
+        lines.setdefault((each.part, each.line, each.sign, each.is_carried), {})[each.strength_class] = each
+    for (part, line, sign, is_carried), found in lines.items():
+        cells = [Flow(found[name].ml, found[name].steps) if name in found else None for name in classes]
+        total = Flow(sum(each.ml for each in found.values()), sum(each.steps for each in found.values()))
+        if any(cell is not None and (cell.ml or cell.steps) for cell in cells) or line in (OPENING, CLOSING):
+            yield TableRow(part, line, sign, is_carried, (*cells, total))
+
+
+def column_titles(table: PeriodTable, units: Units = DEFAULT) -> tuple[str, ...]:
+    """Return the heads of the columns of figures: each class as it is read, and the sum."""
+    return (*(class_words(name, units) for name in table.classes), "all")
+
+
+def cell_text(cell: Flow | None, figures: PeriodFigures, units: Units = DEFAULT) -> str:
+    """Return a cell as it is printed; blank where there is no figure."""
+    return "" if cell is None else figures.unit.show(cell.steps, units)
+
+
+def allowance_of(figures: PeriodFigures, share: float) -> Allowance:
+    """Return the loss allowance on what was there as a span began and was received in it, for as long as it was."""
+    assert figures.span.start is not None, "a period has a beginning"
+    assert figures.span.end is not None, "a period has an end"
+    days = (local_day(figures.span.end) - local_day(figures.span.start)).days
+    return Allowance(figures.sum_ml(BULK, OPENING) + figures.sum_ml(BULK, RECEIVED), share, days)
+
+
+PRODUCED_SHARE = 0.06
+"""Share of the still mead fermented in the year above which its loss is claimed (27 CFR 24.266(b), as of 2006)."""
+
+
+@dataclass(frozen=True, slots=True)
+class LossTest:
+    """What was lost of the bulk in a year [ml] beside its two limits, `share` of a base and a share of what fermented.
+
+    How losses are divided between mead that was stored and mead that was fermented is a matter for the authority: here
+    all of it is held against each limit that has a base.
+    """
+
+    lost_ml: int
+    base_ml: int
+    produced_ml: int
+    share: float
+
+    @property
+    def of_base_ml(self) -> int:
+        """The limit on what was there and received [ml]."""
+        return round(self.share * self.base_ml)
+
+    @property
+    def of_produced_ml(self) -> int:
+        """The limit on what fermented [ml]."""
+        return round(PRODUCED_SHARE * self.produced_ml)
+
+    @property
+    def needs_claim(self) -> bool:
+        """Return True if more was lost than a limit allows."""
+        limits = ((self.base_ml, self.of_base_ml), (self.produced_ml, self.of_produced_ml))
+        return any(self.lost_ml > limit for base, limit in limits if base) or (
+            self.lost_ml > 0 and not (self.base_ml or self.produced_ml)
+        )
+
+
+def loss_test(figures: PeriodFigures, share: float) -> LossTest:
+    """Return what a span lost beside the limits of a whole year."""
+    base = figures.sum_ml(BULK, OPENING) + figures.sum_ml(BULK, RECEIVED)
+    return LossTest(figures.losses_ml, base, figures.sum_ml(BULK, PRODUCED), share)
+
+
+def loss_words(figures: PeriodFigures, share: float, units: Units = DEFAULT) -> str:
+    """Return what was lost beside the allowance of the time, with where that is written."""
+    test, time = loss_test(figures, share), allowance_of(figures, share)
+    lost, limit, pace, fermented = (
+        figures.unit.show(figures.unit.steps(ml), units, with_unit=True)
+        for ml in (max(0, test.lost_ml), test.of_base_ml, time.pace_ml, test.of_produced_ml)
+    )
+    words = f"lost in bulk: {lost}; the year's allowance is {limit}, the share of {time.days} days {pace}"
+    if test.produced_ml:
+        words += f"; of what fermented here {fermented} (6 %)"
+    more = ", MORE than it" if test.needs_claim else ""
+    return f"{words}{more} ({FACTS['loss_allowance'].reference}; {CHECK})"
+
+
+def proof_words(figures: PeriodFigures, abv: float, units: Units = DEFAULT) -> str:
+    """Return the spirit that was added in proof gallons, where the unit is gallons and there was any; else ""."""
+    ml = figures.sum_ml(BULK, _SPIRIT)
+    if not ml or figures.unit is not RETURN_UNITS["gal"]:
+        return ""
+    before = sum(total for (part, line, _), total in figures.left.totals.items() if (part, line) == (BULK, _SPIRIT))
+    steps = proof_steps(gallons(before), abv) - proof_steps(gallons(before - ml), abv)
+    return f"{_SPIRIT}: {figures.unit.show(steps, units)} proof gal (27 CFR 30.64)"

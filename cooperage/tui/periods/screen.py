@@ -1,0 +1,192 @@
+"""Periods: the next to close and those that were filed, the figures by class of strength, and what came later."""
+
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.widgets import Static
+
+from cooperage.book import Cellar
+from cooperage.errors import CooperageError
+from cooperage.programme.periods.closing import close_period
+from cooperage.programme.periods.differences import differences
+from cooperage.programme.periods.period import NOTE, FiledPeriod
+from cooperage.programme.periods.rounding import return_unit
+from cooperage.programme.periods.shown import ShownPeriod, shown_period
+from cooperage.programme.periods.stored import FIRST, filed_periods
+from cooperage.tui.keys import bound
+from cooperage.tui.on_screen import said
+from cooperage.tui.periods.words import ListedPeriod, late_lines, list_head, period_line, shown_lines
+from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.dialogs import Confirm
+from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.wrapped import Wrapped
+from cooperage.units import counted
+
+
+class PeriodsScreen(CellarScreen):
+    """The next period to close and those that were filed; below, the figures of one, or what came later for it.
+
+    A period that is closed stays as it is. What is written for it later goes into the next, on lines of its own.
+    """
+
+    NAME = "periods"
+    CSS_PATH = "screen.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        bound("write", "close_period", "close it"),
+        bound("edit", "correct", "correct it"),
+        bound("view", "turn", "what came later"),
+        bound("print", "app.ask('report')", "report"),
+        bound("next", "app.focus_next", "next list", show=True),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._listed: list[ListedPeriod] = []
+        self._found_of: dict[str, ShownPeriod | CooperageError] = {}
+        self._is_late_side = False
+
+    def compose_body(self) -> ComposeResult:
+        """The periods, and the one under the cursor."""
+        yield Static(list_head(), id="periods-head", markup=False)
+        yield LineList(id="periods")
+        yield Wrapped(id="period")
+
+    def on_mount(self) -> None:
+        """Begin on the periods."""
+        self.set_focus(self._list)
+
+    @property
+    def _list(self) -> LineList:
+        return self.query_one("#periods", LineList)
+
+    @property
+    def current(self) -> ListedPeriod | None:
+        """The period under the cursor."""
+        at = self._list.cursor
+        return self._listed[at] if at < len(self._listed) else None
+
+    def show_cellar(self, cellar: Cellar) -> None:  # noqa: ARG002 - as screens are given it
+        """Read the periods again: an entry may have come for one that is filed."""
+        self.run_slow_work("periods", self._read, self._take)
+
+    def _read(self) -> tuple[list[ListedPeriod], ShownPeriod]:
+        book = self.desk.book
+        following, filed = shown_period(book, None, self.units), filed_periods(book)
+        corrected = {each.corrects: each.code for each in filed if each.corrects}
+        listed = [
+            ListedPeriod(each.code, each, len(differences(book, each.code)), corrected.get(each.code, ""))
+            for each in reversed(filed)
+        ]
+        return [ListedPeriod(following.code, None), *listed], following
+
+    def _take(self, done: tuple[list[ListedPeriod], ShownPeriod]) -> None:
+        self._listed, following = done
+        self._found_of = {following.code: following}
+        found = self._listed
+        self._list.set_lines(len(found), lambda at, _width: Text(period_line(found[at]), no_wrap=True))
+        self._show_current()
+
+    def on_line_list_moved(self) -> None:
+        """Show the period that the cursor is on."""
+        self._show_current()
+
+    def on_line_list_taken(self) -> None:
+        """Read its figures."""
+        self.set_focus(self.query_one("#period"))
+
+    def on_resize(self) -> None:
+        """Lay the tables out for the room there is now."""
+        self.call_after_refresh(self._show_current)
+
+    def _show_current(self) -> None:
+        listed, body = self.current, self.query_one(Wrapped)
+        self.refresh_bindings()
+        if listed is None:
+            return
+        found = self._found_of.get(listed.code)
+        if found is None:
+            body.show_text("calculating …")
+            self.run_slow_work("period", lambda: self._found(listed), lambda it: self._take_shown(listed, it))
+        elif isinstance(found, CooperageError):
+            body.show_text(said(found, self.units))
+        elif self._is_late_side:
+            late = found.late if found.filed else tuple(differences(self.desk.book))
+            body.show_text(*late_lines(late, self.units))
+        else:
+            body.show_text(*shown_lines(found, self.units, body.scrollable_content_region.width))
+
+    def _found(self, listed: ListedPeriod) -> ShownPeriod | CooperageError:
+        is_first = listed.filed is not None and "/" not in listed.code
+        try:
+            return shown_period(self.desk.book, f"{listed.code}{FIRST}" if is_first else listed.code, self.units)
+        except CooperageError as error:
+            return error
+
+    def _take_shown(self, listed: ListedPeriod, found: ShownPeriod | CooperageError) -> None:
+        self._found_of[listed.code] = found
+        if self.current is listed:
+            self._show_current()
+
+    # --- keys -------------------------------------------------------------------------------------------------------
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
+        """Close what is over and not filed; correct the last that is filed."""
+        if action not in ("close_period", "correct"):
+            return True
+        listed = self.current if self.is_mounted else None
+        if listed is None:
+            return False
+        if action == "correct":
+            standing = [each for each in self._listed if each.filed is not None and not each.corrected_by]
+            return bool(standing) and listed is standing[0]
+        found = self._found_of.get(listed.code)
+        return listed.filed is None and isinstance(found, ShownPeriod) and found.can_close
+
+    def action_turn(self) -> None:
+        """Show what came later, or the figures again."""
+        self._is_late_side = not self._is_late_side
+        self._show_current()
+
+    def action_close_period(self) -> None:
+        """Close the period after a question that names what stands in the way."""
+        found = self._found_of.get(self.current.code) if self.current else None
+        if isinstance(found, ShownPeriod):
+            unit = return_unit(None, self.units)
+            way = [f"In the way: {each}." for each in found.in_the_way]
+            words = [*way, f"Close {found.code} in {unit.label}? Its figures never change after that.", NOTE]
+            self.app.push_screen(
+                Confirm("\n".join(words), "close it"), lambda yes: self._close(found, correct=False) if yes else None
+            )
+
+    def action_correct(self) -> None:
+        """File a correction of the last period after a question."""
+        found = self._found_of.get(self.current.code) if self.current else None
+        if isinstance(found, ShownPeriod):
+            later = counted(len(found.late), "entry", "entries")
+            words = f"File a correction of {found.code}? {later} came later; both stay.\n{NOTE}"
+            self.app.push_screen(
+                Confirm(words, "file it"), lambda yes: self._close(found, correct=True) if yes else None
+            )
+
+    def _close(self, shown: ShownPeriod, *, correct: bool) -> None:
+        unit = shown.figures.unit if correct else return_unit(None, self.units)
+
+        def closed(filed: FiledPeriod) -> None:
+            entries = counted(filed.entries, "entry", "entries")
+            self.show_message(f"Filed {filed.code}, {entries} counted. What comes later goes into the next period.")
+
+        self.desk.attempt(
+            lambda _sure: close_period(
+                self.desk.book,
+                shown.figures.span,
+                unit,
+                hand=self.desk.hand,
+                correct=correct,
+                sure=True,  # what stands in the way was shown and answered
+                units=self.units,
+            ),
+            closed,
+            self.refuse,
+        )

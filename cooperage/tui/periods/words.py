@@ -1,0 +1,103 @@
+"""A period as its screen has it: a line in the list, its figures as tables that fit, and what came later for it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from cooperage.book.words import what_was_done
+from cooperage.programme.periods.differences import LateEntry, sum_by_line
+from cooperage.programme.periods.lines import PARTS
+from cooperage.programme.periods.period import NOTE, FiledPeriod
+from cooperage.programme.periods.shown import ShownPeriod
+from cooperage.programme.periods.table import PeriodTable, cell_text, column_titles, table_of
+from cooperage.tui.on_screen import on_screen
+from cooperage.units import Quantity, Units, counted, show, show_day, show_when
+
+_LINE = "{:<24} {:<7} {:<10} {:>7} {:>6}  {}"
+_GAP = 2
+
+
+@dataclass(frozen=True, slots=True)
+class ListedPeriod:
+    """A row of the list: a filed period, or the next one to close, which is not filed."""
+
+    code: str
+    filed: FiledPeriod | None
+    late: int = 0
+    corrected_by: str = ""
+
+
+def list_head() -> str:
+    """Return the heading of the list."""
+    return _LINE.format("period", "unit", "filed", "entries", "later", "").rstrip()
+
+
+def period_line(listed: ListedPeriod) -> str:
+    """Return a period in one line."""
+    if listed.filed is None:
+        return _LINE.format(listed.code, "", "not yet", "", "", "").rstrip()
+    filed, remark = listed.filed, f"corrected by {listed.corrected_by}" if listed.corrected_by else listed.filed.note
+    later = str(listed.late) if listed.late else ""
+    unit, day = filed.figures.unit.label, show_day(filed.written_at)
+    return _LINE.format(filed.code, unit, day, filed.entries, later, remark).rstrip()
+
+
+def shown_lines(shown: ShownPeriod, units: Units, width: int) -> list[str]:
+    """Return the figures of a period in tables no wider than there is room, and the notes on them."""
+    table = table_of(shown.figures)
+    lines = [shown.title]
+    for part in PARTS:
+        for block in _blocks(shown, table, part, units, width):
+            lines += ["", *block]
+    return [*lines, "", *(on_screen(note) for note in shown.notes)]
+
+
+def _blocks(shown: ShownPeriod, table: PeriodTable, part: str, units: Units, width: int) -> Iterator[list[str]]:
+    """Yield the table of a part, its columns over several blocks where one is too wide."""
+    rows, titles = table.of_part(part), column_titles(table, units)
+    if not rows:
+        return
+    cells = [[cell_text(cell, shown.figures, units) for cell in row.cells] for row in rows]
+    widths = [max(len(text) for text in (title, *(row[at] for row in cells))) for at, title in enumerate(titles)]
+    labels = [part, *(f"{row.label} {row.mark}".rstrip() for row in rows)]
+    first = max(map(len, labels))
+    for block in _fitting(widths, width - first):
+        columns = [[titles[at], *(row[at] for row in cells)] for at in block]
+        yield [
+            label.ljust(first)
+            + "".join(" " * _GAP + column[nth].rjust(widths[at]) for at, column in zip(block, columns, strict=True))
+            for nth, label in enumerate(labels)
+        ]
+
+
+def _fitting(widths: Sequence[int], room: int) -> list[list[int]]:
+    blocks: list[list[int]] = [[]]
+    left = room
+    for at, width in enumerate(widths):
+        if blocks[-1] and width + _GAP > left:
+            blocks.append([])
+            left = room
+        blocks[-1].append(at)
+        left -= width + _GAP
+    return blocks
+
+
+def late_lines(late: Sequence[LateEntry], units: Units) -> list[str]:
+    """Return what came later, an entry with both its dates and what it changes, and the sums."""
+    if not late:
+        return ["Nothing was written later for what is filed.", "", NOTE]
+    lines = [f"{counted(len(late), 'entry', 'entries')} came later"]
+    for each in late:
+        entry = each.entry
+        where = f", carried into {each.carried_in}" if each.carried_in else ""
+        lines += [
+            "",
+            f"happened {show_when(entry.happened_at)}, written {show_when(entry.written_at)} by {entry.hand or '?'}",
+            f"  {each.period}{where}: {entry.kind} {entry.vessel or ''}: {what_was_done(entry, units)}",
+            f"  {lines_words(each.lines, units) or 'no litres'}",
+        ]
+    return [*lines, "", f"in all: {lines_words(tuple(sum_by_line(late).items()), units) or 'no litres'}", NOTE]
+
+
+def lines_words(lines: Sequence[tuple[str, int]], units: Units) -> str:
+    """Return what lines change: "samples +0.1 L, lees -2.0 L"."""
+    return ", ".join(f"{line} {'-' if ml < 0 else '+'}{show(Quantity.VOLUME, abs(ml), units)}" for line, ml in lines)
