@@ -35,6 +35,7 @@ LOOKING: Calls = {
     "guide": [()],
     "find": [("B-0",), ("vinegar",), ("topped",)],
     "losses": [*(("--per", by) for by in GROUPINGS), ("--since", "yesterday"), ("--since", "365 days ago")],
+    "bottles": [(), ("SALT-25", "--as-of", "30 days ago")],
     "trace": [("SALT-25",), ("LB-24",), ("B-001",)],
     "label": [("B-001",), ("SALT-25",), ("LB-24",)],
     "forecast": [(), ("B-041",)],

@@ -110,6 +110,7 @@ ASKED: dict[str, list[list[str]]] = {
     "taste words list": [[], ["--retired"]],
     "taste words rename": [["word", "hay", POISON], ["word", "hay", "straw"]],
     "taste words retire": [["word", "dill"], ["word", POISON]],
+    "bottles": [[], [f"NIGHT{POISON}"], [POISON]],
     "trace": [[f"NIGHT{POISON}"], [f"HE{POISON}"], [BARREL]],
     "trial barrels flight": [[POISON]],
     "trial barrels list": [[]],

@@ -70,6 +70,7 @@ FLIGHTS = _from_cellar("SELECT code FROM flight")
 TRIALS = _from_cellar("SELECT code FROM trial")
 BARREL_TRIALS = _from_cellar("SELECT code FROM barrel_trial")
 ROOMS = _from_cellar("SELECT DISTINCT room FROM vessel")
+BOTTLINGS = _from_cellar(_BOTTLINGS)
 CODES = _from_cellar(f"{_TAGS} UNION {_LOTS} UNION {_BOTTLINGS}")
 
 
