@@ -125,11 +125,17 @@ WRITING: Calls = {
     "log treat": [("X-1", "stir"), ("X-1", "steam")],
     "log shift": [("X-1", "--room", "Loft")],
     "log bottle": [("X-1", "RUN-1", "10", "--loss", "0.2")],
+    "log stow": [("SALT-25", "12", "Loft"), ("SALT-25", "9999", "Loft")],
+    "log remove": [("SALT-25", "2", "sold")],
+    "log takeback": [("SALT-25", "2")],
+    "log stocktake": [("SALT-25", "1400")],
+    "log pourback": [("SALT-25", "2", "X-2", "--loss", "0.01"), ("SALT-25", "9", "X-2")],
     "log retire": [("X-1", "--reason", "spent")],
     "log strike": [("last",)],
 }
 ORDERING: Calls = {
     "order receive": [("HE-24", "T-7", "9")],
+    "order pourback": [("SALT-25", "2", "T-7")],
     "order fill": [("B-034", "--from", "T-1"), ("B-017,B-034", "--from", "T-1", "--but", "B-017=1")],
     "order top": [("B-041", "--from", "K-05"), ("B-041..B-043", "0.5", "--from", "K-05")],
     "order gauge": [("T-7",), ("T-7", "10")],

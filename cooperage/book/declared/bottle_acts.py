@@ -121,6 +121,7 @@ class PourBack(Act):
     """
 
     kind = "pourback"
+    brief = "pour back into {vessel}[: {bottles} bottles][ of {code}]"
     label = "pour bottles back into a vessel"
     word = "pour back"
     done = "poured back"

@@ -54,7 +54,7 @@ def _stocktake(act: acts.Stocktake, view: View) -> Draft:
 
 
 def _ask_of_count(act: acts.Stocktake, bottled: Bottled, there: int) -> None:
-    """Ask back bottles that nobody put there, and more missing than usually are."""
+    """Ask back more bottles than the book has there, and more missing than usually are."""
     where = f"in {act.store}" if act.store.strip() else "outside the named stores"
     if act.bottles > there or there - act.bottles > _USUALLY_MISSING * there:
         raise Implausible(f"the book has {there} bottles of {bottled.code} {where}, and {act.bottles} were counted")
