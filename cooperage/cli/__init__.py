@@ -50,6 +50,10 @@ _ROOMS = {
     "find": ("look.find", "Find vessels, lots, bottlings, flights, and entries by the words of their notes."),
     "signs": ("look.signs", "Show warnings: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."),
     "losses": ("losses", "Show where mead was lost, and compare what barrels lost with their usual loss."),
+    "bottles": (
+        "look.bottles",
+        "Show the stock of bottles by bottling, size and store, and what became of the others.",
+    ),
     "trace": ("look.trace", "Trace a bottling back to its lots and barrels, or a lot forward to its bottlings."),
     "sheet": (
         "walk.paper_sheet",

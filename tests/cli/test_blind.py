@@ -66,6 +66,7 @@ READS = [
     ["taste", "words", "list"],
     ["taste", "carry-over", "BLIND"],
     ["taste", "tasters"],
+    ["bottles"],
     ["trace", "SALT-25"],
     ["trial", "list"],
     ["trial", "plan", "B-003", "B-004"],

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from tests.conftest import Clock
 
 
-COUNTS = {"vessels": 7, "lots": 2, "entries": 20, "vocabulary": 3, "flights": 1, "scores": 2, "servings": 2, "peeks": 1}
+COUNTS = {"vessels": 7, "lots": 2, "entries": 27, "vocabulary": 3, "flights": 1, "scores": 2, "servings": 2, "peeks": 1}
 COUNTS |= {
     "sets": 0,
     "departures": 0,

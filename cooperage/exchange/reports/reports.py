@@ -13,6 +13,7 @@ from textwrap import fill
 from rich.cells import cell_len
 
 from cooperage.book import Book, Cellar, Standing
+from cooperage.book.bottles import bottle_stock, stock_of, where_words
 from cooperage.book.dangers.dangers import Caution, by_danger
 from cooperage.book.declared.looks import BUNGS, LEVELS, SMELLS
 from cooperage.book.errors import ID_LETTERS
@@ -233,9 +234,9 @@ def losses_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
 
 
 def bottlings_report(book: Book, span: Span, _units: Units = DEFAULT) -> Report:
-    """Every bottling with its bottles, litres, lots and barrels."""
+    """Every bottling with its bottles, litres, lots and barrels, and where the bottles are."""
     with book.reading() as connection:
-        found = all_bottlings(connection)
+        found, stock = all_bottlings(connection), bottle_stock(connection)
     columns = (
         ReportColumn("bottling", "bottling"),
         ReportColumn("day", "day"),
@@ -243,9 +244,18 @@ def bottlings_report(book: Book, span: Span, _units: Units = DEFAULT) -> Report:
         _volume("volume", "volume"),
         ReportColumn("lots", "lots"),
         ReportColumn("barrels", "barrels"),
+        ReportColumn("where", "bottles now"),
     )
     rows: list[tuple[Cell, ...]] = [
-        (b.code, b.at, b.bottles, round(1000 * b.litres), _parts(b.lots), _parts(b.barrels))
+        (
+            b.code,
+            b.at,
+            b.bottles,
+            round(1000 * b.litres),
+            _parts(b.lots),
+            _parts(b.barrels),
+            where_words(stock_of(stock, b.code)),
+        )
         for b in found
         if b.at is not None and _within(b.at, span)
     ]
