@@ -96,6 +96,12 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "barrel_trial_withdrawn_no_delete": "c985ddba41317c4e",
         "barrel_trial_withdrawn_no_replace": "4c6ebc7517831c5e",
         "barrel_trial_barrel_complete": "1d7f4c9bacc34909",
+        "own_rule_no_update": "a74c58814c0bbbc0",
+        "own_rule_no_delete": "187c85a5a58cabb3",
+        "own_rule_no_replace": "0599490319fb8e9c",
+        "risks_passed_no_update": "7af05cc5a7b2dad0",
+        "risks_passed_no_delete": "51432160a9096a8b",
+        "risks_passed_no_replace": "f3c2ff46ba112492",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -157,6 +163,10 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "barrel_trial_flight_not_emptied": "61542de21d2a17ef",
         "barrel_trial_withdrawn_kept": "a20317bfe5f2289f",
         "barrel_trial_withdrawn_not_emptied": "4e10ba393c19ad36",
+        "own_rule_kept": "b280d1e5f2c2baae",
+        "own_rule_not_emptied": "b08aab9b739463ff",
+        "risks_passed_kept": "d14fb7b3d583548b",
+        "risks_passed_not_emptied": "f83dc03e67907da7",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

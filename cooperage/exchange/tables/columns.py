@@ -228,6 +228,17 @@ READY: tuple[Column, ...] = (
     Column("written", Plain.WHEN, "written_at"),
     _ID,
 )
+RULES: tuple[Column, ...] = (
+    Column("profile", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("name", Holds.TEXT, required=True),
+    Column("value", Plain.WORDS),
+    Column("since", Plain.DAY, required=True),
+    Column("source", Plain.WORDS),
+    _NOTE,
+    Column("hand", Plain.WORDS),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
+)
 TRIALS: tuple[Column, ...] = (
     Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
     Column("question", Holds.TEXT),
@@ -305,6 +316,7 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "ready": READY,
     "trials": TRIALS,
     "barrel_trials": BARREL_TRIALS,
+    "rules": RULES,
 }
 """The columns of every file by its name, in the order the files are read."""
 
