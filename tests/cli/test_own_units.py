@@ -194,6 +194,9 @@ GROUPS = (LOOKING, TASTING, BLENDING, WRITING, ORDERING, RECKONING, FILES)
 LET_PASS: dict[str, tuple[str, ...]]
 LET_PASS = {f"calc {name}": ("specific gravity",) for name in ("sugar", "hydrometer", "strength", "refractometer")}
 LET_PASS |= {"blend trial": ("millilitres",), "calc dose": ("millilitres",), "calc so2": ("degrees Celsius",)}
+# Rules stand in the units of their source, and bottles are named in ml everywhere.
+LET_PASS |= {f"rules {name}": ("litres", "millilitres", "too many digits") for name in ("list", "show", "set", "use")}
+LET_PASS |= {f"rules {name}": ("litres", "millilitres") for name in ("withdraw", "fill")}
 LET_PASS["calc sugar"] += ("degrees Celsius",)
 LET_PASS["calc refractometer"] += ("degrees Celsius",)
 

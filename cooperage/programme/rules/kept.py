@@ -12,7 +12,7 @@ from cooperage.book import Book
 from cooperage.book.declared.allowed import LONGEST_NOTE, LONGEST_TEXT, check_text
 from cooperage.book.store.tables import OWN_RULE
 from cooperage.errors import BadInput, Refused, choose_from, did_you_mean
-from cooperage.programme.rules.figure import RuleMark, RuleFigure
+from cooperage.programme.rules.figure import RuleFigure, RuleMark
 from cooperage.programme.rules.shipped import PROFILES, REFERENCES, shipped_figures
 from cooperage.programme.rules.span import parse_span
 

@@ -5,7 +5,7 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
-from cooperage.programme.rules.figure import RuleMark, RuleFigure
+from cooperage.programme.rules.figure import RuleFigure, RuleMark
 from cooperage.programme.rules.span import parse_span
 
 PROFILES = ("US", "EU", "UK")
