@@ -15,6 +15,7 @@ from cooperage.exchange.facts import show_facts
 from cooperage.exchange.orders import show_orders
 from cooperage.exchange.readiness import show_definitions
 from cooperage.exchange.rules.own import show_own_rules
+from cooperage.exchange.rules.risks import show_risks_passed
 from cooperage.exchange.tables.columns import FILES
 from cooperage.exchange.tables.formulas import marked
 from cooperage.exchange.tastings.difference_sets import show_departures, show_sets
@@ -64,6 +65,7 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "trials": show_trials(connection),
         "barrel_trials": show_barrel_trials(connection),
         "rules": show_own_rules(connection),
+        "risks_passed": show_risks_passed(connection),
     }
 
 

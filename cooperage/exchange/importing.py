@@ -97,6 +97,7 @@ _KEPT = {
     "trials": ("trials", "Trials"),
     "barrel_trials": ("barrel_trials", "BarrelTrials"),
     "rules": ("rules.own", "OwnRules"),
+    "risks_passed": ("rules.risks", "PassedRisks"),
 }
 """The module and the class that take the rows of a file, in the order in which they are taken."""
 _NAMING = ("vessel", "from", "to", "lot", "id", "entry")

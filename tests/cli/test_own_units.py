@@ -44,6 +44,11 @@ LOOKING: Calls = {
     "climate": [(), ("{climate}", "--room", "Low", "--dry-run")],
     "check": [()],
     "retire": [()],
+    "bottling risks": [
+        ("B-021", "B-027", "--label", "13.5"),
+        ("B-021", "--pass", "clarity=bright"),
+        ("T-1", "--sizes", "much"),
+    ],
     "rules list": [(), ("tax-class", "--profile", "UK")],
     "rules show": [("fill-each.500ml",)],
     "rules set": [
@@ -196,7 +201,8 @@ LET_PASS = {f"calc {name}": ("specific gravity",) for name in ("sugar", "hydrome
 LET_PASS |= {"blend trial": ("millilitres",), "calc dose": ("millilitres",), "calc so2": ("degrees Celsius",)}
 # Rules stand in the units of their source, and bottles are named in ml everywhere.
 LET_PASS |= {f"rules {name}": ("litres", "millilitres", "too many digits") for name in ("list", "show", "set", "use")}
-LET_PASS |= {f"rules {name}": ("litres", "millilitres") for name in ("withdraw", "fill")}
+LET_PASS |= {f"rules {name}": ("litres", "millilitres") for name in ("withdraw",)}
+LET_PASS["bottling risks"] = ("millilitres", "litres", "degrees Celsius")
 LET_PASS["calc sugar"] += ("degrees Celsius",)
 LET_PASS["calc refractometer"] += ("degrees Celsius",)
 

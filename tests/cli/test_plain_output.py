@@ -91,6 +91,7 @@ ASKED: dict[str, list[list[str]]] = {
     "signs": [[]],
     "today": [[]],
     "sulphite": [[]],
+    "bottling risks": [[TANK], [TANK, f"--pass=clarity={POISON}"], [TANK, f"--sizes={POISON}"]],
     "rules list": [[], [POISON]],
     "rules set": [["fill-each.500ml", "2", f"--source={POISON}"], ["fill-each.500ml", POISON, "--source=a"]],
     "rules show": [["fill-each.500ml"], [POISON]],

@@ -239,6 +239,15 @@ RULES: tuple[Column, ...] = (
     Column("written", Plain.WHEN, "written_at"),
     _ID,
 )
+RISKS_PASSED: tuple[Column, ...] = (
+    Column("vessels", Plain.WORDS, required=True),
+    Column("asked", Plain.WORDS, required=True),
+    Column("figures", Plain.WORDS, required=True),
+    Column("reasons", Plain.WORDS, required=True),
+    Column("hand", Plain.WORDS),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
+)
 TRIALS: tuple[Column, ...] = (
     Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
     Column("question", Holds.TEXT),
@@ -317,6 +326,7 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "trials": TRIALS,
     "barrel_trials": BARREL_TRIALS,
     "rules": RULES,
+    "risks_passed": RISKS_PASSED,
 }
 """The columns of every file by its name, in the order the files are read."""
 

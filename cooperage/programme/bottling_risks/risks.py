@@ -15,7 +15,7 @@ from cooperage.programme.ageing.aged import AgedCellar, cellar_now
 from cooperage.programme.bottling_risks.mixed import Mixed, mixed_figure, mixed_molecular
 from cooperage.programme.bottling_risks.risk import Risk, RiskState
 from cooperage.programme.rules.profile import Profile, profile_of
-from cooperage.programme.rules.strength import check_label, nearest_line
+from cooperage.programme.rules.strength import LabelCheck, check_label, nearest_line
 from cooperage.units import DEFAULT, Quantity, Units, local_day, show
 
 NEAR_LINE = 0.2
@@ -24,6 +24,8 @@ MOLECULAR_LEAST = 0.5
 """Molecular SO2 wanted at bottling [mg/L] (common practice, no source)."""
 FRESH_DAYS = 14
 """A figure older than so is measured again before it is bottled (common practice, no source)."""
+_G_L_PER_ABV = 17.0  # sugar that makes one per cent of alcohol (common practice, no source)
+_MOST_BAR = 10  # beyond it the figure says no more: a bottle for sparkling wine serves at 5 to 6 bar
 LIKELY = 0.1
 """A chance from which a figure is due for a reading (common practice, no source)."""
 
@@ -136,9 +138,16 @@ def _yeast(asked: _Bottling) -> Risk:
     chance = sugar.chance(DRY_G_L, 1)
     if chance is not None and chance < LIKELY:
         return Risk("living yeast", RiskState.FINE, "dry", chance=chance, **shown)  # type: ignore[arg-type]
-    bar = bottle_gauge_bar(co2_from_sugar(sugar.value))
-    why = f"not stabilised; if all of it ferments, about {bar:.0f} bar at 20 °C, and glass can burst"
+    why = f"not stabilised; {_pressure_words(sugar.value, abv.value)}, and glass can burst"
     return Risk("living yeast", RiskState.TROUBLE, why, settled, chance=chance, **shown)  # type: ignore[arg-type]
+
+
+def _pressure_words(sugar: float, abv: float | None) -> str:
+    """Return what pressure sugar [g/L] can make, by as much of it as yeast can ferment before it gives up."""
+    most = sugar if abv is None else min(sugar, (YEAST_GIVES_UP_ABV - abv) * _G_L_PER_ABV)
+    bar = bottle_gauge_bar(co2_from_sugar(most))
+    shown = f"about {bar:.1f} bar" if bar < _MOST_BAR else f"more than {_MOST_BAR} bar"
+    return f"if it ferments {shown} at 20 °C"
 
 
 def _strength(asked: _Bottling) -> Risk:
@@ -172,28 +181,31 @@ def _label(asked: _Bottling, stated: float) -> Risk:
     if abv.value is None:
         return Risk("label strength", RiskState.TROUBLE, "strength not known", "measure it")
     check = check_label(asked.profile, stated, abv.value)
-    wrong = None
-    if check.tolerance is not None and check.tolerance.is_known:
-        points = float(check.tolerance.number)
-        below, above = abv.chance(stated - points, -1), abv.chance(stated + points, 1)
-        wrong = None if below is None or above is None else below + above
-    source = "" if check.tolerance is None else check.tolerance.citation
-    limit = "" if check.tolerance is None else f"{stated:g} ± {check.tolerance.words.removesuffix(' % vol points')}"
+    wrong = _chance_mislabelled(asked.profile, abv, stated, check)
+    known = check.tolerance if check.tolerance is not None and check.tolerance.is_known else None
+    limit = "not known" if known is None else f"{stated:g} ± {known.number}"
+    state, settled = RiskState.FINE, ""
     if check.is_ok is False:
-        return Risk(
-            "label strength",
-            RiskState.TROUBLE,
-            check.words,
-            "another label, or another blend",
-            limit=limit,
-            chance=wrong,
-            source=source,
-        )
-    state = RiskState.DUE if check.is_ok is None or (wrong or 0.0) >= LIKELY else RiskState.FINE
-    settled = (
-        "" if state is RiskState.FINE else "measure it" if check.is_ok else "ask, and enter it: `cooperage rules set`"
-    )
+        state, settled = RiskState.TROUBLE, "another label, or another blend"
+    elif check.is_ok is None:
+        state, settled = RiskState.DUE, "ask, and enter it: `cooperage rules set`"
+    elif (wrong or 0.0) >= LIKELY:
+        state, settled = RiskState.DUE, "measure it"
+    source = "" if check.tolerance is None else check.tolerance.citation
     return Risk("label strength", state, check.words, settled, limit=limit, chance=wrong, source=source)
+
+
+def _chance_mislabelled(profile: Profile, abv: Mixed, stated: float, check: LabelCheck) -> float | None:
+    """Return the chance that the strength is outside the tolerance or across a line that the label is not across."""
+    if check.tolerance is None or not check.tolerance.is_known:
+        return None
+    points = float(check.tolerance.number)
+    bounds = [float(line.number) for line in profile.of_rule("label-line") if line.is_known]
+    # A strength that just meets a line is on one side of it with the label; the chance is of what lies between.
+    low = max([stated - points, *(line for line in bounds if line < stated)])
+    high = min([stated + points, *(line for line in bounds if line >= stated)])
+    below, above = abv.chance(low, -1), abv.chance(high, 1)
+    return None if below is None or above is None else min(1.0, below + above)
 
 
 def _free(asked: _Bottling) -> Risk:
@@ -245,7 +257,8 @@ def _statement(asked: _Bottling) -> Risk:
     state = RiskState.DUE if needs or (chance or 0.0) >= LIKELY else RiskState.FINE
     why = "the label names sulphites" if needs else "under the line"
     settled = "look at the label" if needs else "measure it" if state is RiskState.DUE else ""
-    limit = f"named {'from' if line.text.startswith('>=') else 'above'} {show(Quantity.SULPHITE, float(line.number), asked.units)}"
+    begins = "from" if line.text.startswith(">=") else "above"
+    limit = f"named {begins} {show(Quantity.SULPHITE, float(line.number), asked.units)}"
     return Risk("sulphite statement", state, why, settled, limit=limit, chance=chance, source=source)
 
 
@@ -271,9 +284,9 @@ def _temperature(asked: _Bottling) -> Risk:
 def _volume(asked: _Bottling) -> Risk:
     ml = sum(each.ml for each in asked.standings)
     wanted = sum(size * count for size, count in asked.bottles.items() if count is not None)
-    sizes = ", ".join(
-        f"{count if count is not None else ml // size} of {size} mL" for size, count in asked.bottles.items()
-    )
+    left = max(0, ml - wanted)
+    counts = {size: f"up to {left // size}" if count is None else f"{count}" for size, count in asked.bottles.items()}
+    sizes = ", ".join(f"{count} of {size} mL" for size, count in counts.items())
     if wanted > ml:
         why = f"{sizes} need {show(Quantity.VOLUME, wanted, asked.units)}"
         return Risk("volume", RiskState.TROUBLE, why, "fewer bottles, or more mead", Quantity.VOLUME, ml)
