@@ -103,6 +103,11 @@ _ROOMS = {
         "cellar",
         "Show the settings of the cellar, or change one: name, loss allowance, class lines, usual climate.",
     ),
+    "bottling": ("bottling", "Show the risks of a bottling before the first bottle, and record why they are passed."),
+    "rules": (
+        "rules.commands",
+        "Show what the law asks, with sources and dates, and record the cellar's own values: US, EU, UK.",
+    ),
     "sulphite": (
         "walk.sulphite",
         "Show each lot's free and molecular SO2, and the metabisulphite each barrel would take.",

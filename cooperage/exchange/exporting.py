@@ -15,6 +15,8 @@ from cooperage.exchange.facts import show_facts, show_prices
 from cooperage.exchange.filed.periods import show_filed_entries, show_periods
 from cooperage.exchange.orders import show_orders
 from cooperage.exchange.readiness import show_definitions
+from cooperage.exchange.rules.own import show_own_rules
+from cooperage.exchange.rules.risks import show_risks_passed
 from cooperage.exchange.tables.columns import FILES
 from cooperage.exchange.tables.formulas import marked
 from cooperage.exchange.tastings.difference_sets import show_departures, show_sets
@@ -66,6 +68,8 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "prices": show_prices(connection),
         "periods": show_periods(connection),
         "filed_entries": show_filed_entries(connection),
+        "rules": show_own_rules(connection),
+        "risks_passed": show_risks_passed(connection),
     }
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from importlib import import_module
 from pathlib import Path
 from typing import TypeVar
 
@@ -14,7 +15,7 @@ from cooperage.book.store.tables import ENTRY
 from cooperage.errors import AskedBack, CooperageError
 from cooperage.exchange.entries import ReadEntry, read_entry
 from cooperage.exchange.errors import FileUnusable, Placed, Problems
-from cooperage.exchange.facts import Prices, add_fact
+from cooperage.exchange.facts import add_fact
 from cooperage.exchange.tables.cells import Clock
 from cooperage.exchange.tables.columns import WHEN
 from cooperage.exchange.tables.sheets import Row, Sheet, gather_sheets, read_sheets
@@ -90,6 +91,16 @@ def shift_to_yesterday(path: str | Path, now: datetime) -> int:
 
 
 _TASTING = ("vocabulary", "flights", "scores", "servings", "peeks", "sets", "departures")
+_KEPT = {
+    "orders": ("orders", "Orders"),
+    "ready": ("readiness", "Definitions"),
+    "trials": ("trials", "Trials"),
+    "barrel_trials": ("barrel_trials", "BarrelTrials"),
+    "prices": ("facts", "Prices"),
+    "rules": ("rules.own", "OwnRules"),
+    "risks_passed": ("rules.risks", "PassedRisks"),
+}
+"""The module and the class that take the rows of a file, in the order in which they are taken."""
 _NAMING = ("vessel", "from", "to", "lot", "id", "entry")
 
 
@@ -152,17 +163,10 @@ class _Import:
             self._write(sheets["entries"])
         if not sheets.keys().isdisjoint(_TASTING):
             self._taste(sheets)
-        later = {
-            "facts": self._take_facts,
-            "orders": self._take_orders,
-            "ready": self._take_definitions,
-            "trials": self._take_trials,
-            "barrel_trials": self._take_barrel_trials,
-            "prices": self._take_prices,
-        }
-        for name, take in later.items():
-            if name in sheets:
-                take(sheets[name])
+        if "facts" in sheets:
+            self._take_facts(sheets["facts"])
+        for name in (each for each in _KEPT if each in sheets):
+            self._take_kept(sheets[name])
         self._take_periods(sheets.get("periods"), sheets.get("filed_entries"))
 
     def _register(
@@ -189,43 +193,13 @@ class _Import:
             with self._problems.noting(), _at(row):
                 self._count(sheet.name, is_written=add_fact(self._session.connection, row, self._clock))
 
-    def _take_orders(self, sheet: Sheet) -> None:
-        from cooperage.exchange.orders import Orders  # brings what is asked of several vessels
-
-        orders = Orders(self._session, self._clock)
+    def _take_kept(self, sheet: Sheet) -> None:
+        """Write what the programme keeps beside the book; each kind is loaded only when it is needed."""
+        module, kind = _KEPT[sheet.name]
+        rows = getattr(import_module(f"cooperage.exchange.{module}"), kind)(self._session, self._clock)
         for row in sheet.rows:
             with self._problems.noting(), _at(row):
-                self._count(sheet.name, is_written=orders.add(row))
-
-    def _take_definitions(self, sheet: Sheet) -> None:
-        from cooperage.exchange.readiness import Definitions  # only when it is needed
-
-        definitions = Definitions(self._session, self._clock)
-        for row in sheet.rows:
-            with self._problems.noting(), _at(row):
-                self._count(sheet.name, is_written=definitions.add(row))
-
-    def _take_trials(self, sheet: Sheet) -> None:
-        from cooperage.exchange.trials import Trials  # only when it is needed
-
-        trials = Trials(self._session, self._clock)
-        for row in sheet.rows:
-            with self._problems.noting(), _at(row):
-                self._count(sheet.name, is_written=trials.add(row))
-
-    def _take_barrel_trials(self, sheet: Sheet) -> None:
-        from cooperage.exchange.barrel_trials import BarrelTrials  # only when it is needed
-
-        trials = BarrelTrials(self._session, self._clock)
-        for row in sheet.rows:
-            with self._problems.noting(), _at(row):
-                self._count(sheet.name, is_written=trials.add(row))
-
-    def _take_prices(self, sheet: Sheet) -> None:
-        prices = Prices(self._session, self._clock)
-        for row in sheet.rows:
-            with self._problems.noting(), _at(row):
-                self._count(sheet.name, is_written=prices.add(row))
+                self._count(sheet.name, is_written=rows.add(row))
 
     def _take_periods(self, sheet: Sheet | None, counted: Sheet | None) -> None:
         if sheet is None:

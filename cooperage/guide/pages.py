@@ -27,6 +27,7 @@ TOPICS = (
     "compare",
     "blend",
     "trials",
+    "rules",
     "bottling",
     "money",
     "book",

@@ -98,6 +98,8 @@ OTHERS = {
         "taste start",
     ),
     *("ready define", "ready definitions", "ready withdraw", "prices set"),
+    "bottling risks",
+    *("rules list", "rules show", "rules set", "rules use", "rules withdraw"),
     # a trial across barrels has a walk of its own, in test_trial_barrels.py
     *(f"trial barrels {name}" for name in ("flight", "list", "plan", "results", "show", "withdraw")),
     *("trial pour", "trial withdraw"),

@@ -52,6 +52,19 @@ LOOKING: Calls = {
     "climate": [(), ("{climate}", "--room", "Low", "--dry-run")],
     "check": [()],
     "retire": [()],
+    "bottling risks": [
+        ("B-021", "B-027", "--label", "13.5"),
+        ("B-021", "--pass", "clarity=bright"),
+        ("T-1", "--sizes", "much"),
+    ],
+    "rules list": [(), ("tax-class", "--profile", "UK")],
+    "rules show": [("fill-each.500ml",)],
+    "rules set": [
+        ("fill-each.500ml", "2", "--source", "a letter"),
+        ("fill-each.500ml", "much", "--source", "a letter"),
+    ],
+    "rules withdraw": [("fill-each.500ml",), ("fill-each.500ml",)],
+    "rules use": [("US",)],
     "ready define": [("overall at least 14; gravity at most 1.06; va at most 0.7",), ("gravity perhaps 1.06",)],
     "ready definitions": [()],
     "ready withdraw": [(), ()],
@@ -205,6 +218,10 @@ GROUPS = (LOOKING, TASTING, BLENDING, WRITING, ORDERING, RECKONING, FILES)
 LET_PASS: dict[str, tuple[str, ...]]
 LET_PASS = {f"calc {name}": ("specific gravity",) for name in ("sugar", "hydrometer", "strength", "refractometer")}
 LET_PASS |= {"blend trial": ("millilitres",), "calc dose": ("millilitres",), "calc so2": ("degrees Celsius",)}
+# Rules stand in the units of their source, and bottles are named in ml everywhere.
+LET_PASS |= {f"rules {name}": ("litres", "millilitres", "too many digits") for name in ("list", "show", "set", "use")}
+LET_PASS |= {f"rules {name}": ("litres", "millilitres") for name in ("withdraw",)}
+LET_PASS["bottling risks"] = ("millilitres", "litres", "degrees Celsius")
 LET_PASS["calc sugar"] += ("degrees Celsius",)
 LET_PASS["calc refractometer"] += ("degrees Celsius",)
 

@@ -37,6 +37,7 @@ COUNTS |= {
     "prices": 0,
 }
 COUNTS |= {"periods": 0, "filed_entries": 0}
+COUNTS |= {"rules": 0, "risks_passed": 0}
 
 
 def no_law_is_broken(book: Book) -> Any:

@@ -114,6 +114,12 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "filed_entry_no_replace": "0c04bfc8657bc079",
         "filed_figure_while_filed": "fa60233b1b9fa0c1",
         "filed_entry_while_filed": "975a274b3f72e93c",
+        "own_rule_no_update": "a74c58814c0bbbc0",
+        "own_rule_no_delete": "187c85a5a58cabb3",
+        "own_rule_no_replace": "0599490319fb8e9c",
+        "risks_passed_no_update": "7af05cc5a7b2dad0",
+        "risks_passed_no_delete": "51432160a9096a8b",
+        "risks_passed_no_replace": "f3c2ff46ba112492",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -188,6 +194,10 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "filed_figure_while_filed": "415ec3d2e3fe24a8",
         "period_kept": "d6036ab9934cbae3",
         "period_not_emptied": "bb53535c515665cd",
+        "own_rule_kept": "b280d1e5f2c2baae",
+        "own_rule_not_emptied": "b08aab9b739463ff",
+        "risks_passed_kept": "d14fb7b3d583548b",
+        "risks_passed_not_emptied": "f83dc03e67907da7",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

@@ -13,6 +13,7 @@ from sqlalchemy import (
     BigInteger,
     CheckConstraint,
     Column,
+    Date,
     DateTime,
     Dialect,
     Double,
@@ -640,6 +641,36 @@ FILED_ENTRY = Table(
     METADATA,
     _required("period_id", ID, ForeignKey("period.id", deferrable=True, initially="DEFERRED"), primary_key=True),
     _required("entry_id", ID, ForeignKey("entry.id"), primary_key=True, index=True),
+)
+
+# A value of a rule that the cellar gave itself, from a day on and after a source; without a value it holds no longer.
+# The name "profile" has the rules it works by. Rows are only added.
+OWN_RULE = Table(
+    "own_rule",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("profile", String(40)),
+    _required("name", Text),
+    _optional("value", Text),
+    _required("since", Date),
+    _required("source", Text),
+    _required("note", Text),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
+)
+
+# The risks of a bottling as they stood when they were passed: what was asked, every figure, and the reason for each
+# that was trouble. Rows are only added.
+RISKS_PASSED = Table(
+    "risks_passed",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("vessels", JSON),
+    _required("asked", JSON),
+    _required("figures", JSON),
+    _required("reasons", JSON),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
 )
 
 # A fact about the cellar as a whole, such as its name.

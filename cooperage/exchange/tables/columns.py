@@ -238,6 +238,26 @@ PRICES: tuple[Column, ...] = (
     Column("written", Plain.WHEN, "written_at"),
     _ID,
 )
+RULES: tuple[Column, ...] = (
+    Column("profile", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("name", Holds.TEXT, required=True),
+    Column("value", Plain.WORDS),
+    Column("since", Plain.DAY, required=True),
+    Column("source", Plain.WORDS),
+    _NOTE,
+    Column("hand", Plain.WORDS),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
+)
+RISKS_PASSED: tuple[Column, ...] = (
+    Column("vessels", Plain.WORDS, required=True),
+    Column("asked", Plain.WORDS, required=True),
+    Column("figures", Plain.WORDS, required=True),
+    Column("reasons", Plain.WORDS, required=True),
+    Column("hand", Plain.WORDS),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
+)
 TRIALS: tuple[Column, ...] = (
     Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
     Column("question", Holds.TEXT),
@@ -337,6 +357,8 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "prices": PRICES,
     "periods": PERIODS,
     "filed_entries": FILED_ENTRIES,
+    "rules": RULES,
+    "risks_passed": RISKS_PASSED,
 }
 """The columns of every file by its name, in the order the files are read."""
 
