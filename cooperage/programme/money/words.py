@@ -120,7 +120,7 @@ def cost_words(value: CellarValue, each: Costed, units: Units = DEFAULT) -> Iter
         angels = (
             "at a cost that is not known" if each.angels is None else f"which had cost {sum_words(each.angels, units)}"
         )
-        yield f"  angels     took {litres(each.angels_ml, units)}, {angels}; that cost stays with the rest"
+        yield f"  angels     took {litres(each.angels_ml, units)}, {angels}; the rest bears it"
     yield from gap_lines(value, each.gaps, units)
 
 
