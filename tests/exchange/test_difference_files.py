@@ -12,7 +12,7 @@ from cooperage.errors import CooperageError
 from cooperage.exchange import export_folder, import_folder
 from cooperage.exchange.tastings.answer_sheets import answer_table, take_answers
 from cooperage.tasting.difference.answering import answer
-from cooperage.tasting.difference.closing import leave, reveal_difference
+from cooperage.tasting.difference.closing import leave, reveal_any
 from cooperage.tasting.difference.pouring import start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.difference.shape import DifferenceFlight
@@ -48,7 +48,7 @@ def test_it_comes_back_whole(
 ) -> None:
     """Its question, glasses, sets, answers and who left; twice brought in it is passed over; and the files agree."""
     if revealed:
-        reveal_difference(cellar_book, "D", sure=True, hand="Maren")
+        reveal_any(cellar_book, "D", sure=True, hand="Maren")
     export_folder(cellar_book, tmp_path / "out")
     for _ in range(2):
         import_folder(came, tmp_path / "out")
@@ -118,7 +118,7 @@ def test_sets_come_by_themselves_too(cellar_book: Book, poured: DifferenceFlight
     assert difference_flights(came)[0].sets == []
     import_folder(came, tmp_path / "sets.csv")
     assert difference_flights(came)[0].sets == poured.sets
-    reveal_difference(came, "D", sure=True)
+    reveal_any(came, "D", sure=True)
     given = (tmp_path / "sets.csv").read_text().splitlines()
     (tmp_path / "sets.csv").write_text("\n".join([given[0], "D,Ada,1,111 222 333,,,,,"]))
     with pytest.raises(CooperageError, match="has other glasses in the book"):

@@ -97,7 +97,7 @@ class AlreadyRevealed(Refused):
 
 
 class NotAllIn(AskedBack):
-    """A flight that would be closed while tasters have glasses left to score."""
+    """A flight that would be closed while tasters have glasses left to score, or before anybody scored one."""
 
     def __init__(self, code: str, left: Sequence[tuple[str, int]], glasses: int) -> None:
         self.code, self.left, self.glasses = code, tuple(left), glasses
@@ -105,7 +105,8 @@ class NotAllIn(AskedBack):
             f"{taster} has scored nothing" if missing == glasses else f"{taster} has {missing} of {glasses} left"
             for taster, missing in left
         ]
-        super().__init__(f"{', '.join(parts)}; once flight {code} is revealed, it can be scored no more")
+        why = ", ".join(parts) or "nobody scored it"
+        super().__init__(f"{why}; once flight {code} is revealed, it can be scored no more")
 
     def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
         """Return the question and how to confirm it on the command line."""

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from cooperage.book.declared.spelling import folded
 from cooperage.book.declared.verdicts import Judgement
-from cooperage.tasting.flights.errors import NoSuchGlass, NotAmongTheTasters, NotInThisFlight
+from cooperage.tasting.flights.errors import NoSuchGlass, NotAllIn, NotAmongTheTasters, NotInThisFlight
 from cooperage.tasting.flights.scales import OVERALL
 
 REFERENCE, CONTROL = "reference", "control"
@@ -122,6 +122,12 @@ class Flight:
         there = [taster for taster in self.panel if taster not in self.departed]
         awaited = (taster for taster in there if taster in self.named or taster in self.tasters)
         return [(taster, count) for taster in awaited if (count := self.glasses_left(taster))]
+
+    def check_all_in(self) -> None:
+        """Ask back whether to close a flight with glasses left to score, or that nobody scored; raises NotAllIn."""
+        left = self.left_to_score()
+        if left or not self.scores:
+            raise NotAllIn(self.code, left, len(self.glasses))
 
     def glasses_left(self, taster: str) -> int:
         """Return how many glasses a taster, named as the flight has it, has not scored."""

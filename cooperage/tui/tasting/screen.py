@@ -13,10 +13,10 @@ from cooperage.book import KINDS, Cellar
 from cooperage.book.declared.verdicts import Judgement
 from cooperage.errors import CooperageError
 from cooperage.tasting.closed import ClosedFlight, closed_flight
-from cooperage.tasting.difference.closing import peek_difference
+from cooperage.tasting.difference.closing import peek_any, reveal_any
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.stored import any_flight, every_flight
-from cooperage.tasting.flights import Flight, peek, reveal
+from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.closing import WrittenVerdict
 from cooperage.tui.keys import bound, pressed, rebind
 from cooperage.tui.shared.cellar_screen import CellarScreen
@@ -33,8 +33,8 @@ from cooperage.tui.tasting.scores import ScoreSheet
 from cooperage.tui.tasting.sides import side_lines
 from cooperage.tui.tasting.tests import (
     about_test,
-    ask_to_reveal_test,
     blind_test_lines,
+    close_test_question,
     closed_test_lines,
     pour_test_lines,
 )
@@ -51,6 +51,10 @@ from cooperage.tui.tasting.words import (
     pour_question,
 )
 from cooperage.units import counted
+
+
+def _given_to(poured: AnyFlight) -> str:
+    return "answers" if isinstance(poured, DifferenceFlight) else "scores"
 
 
 class FlightList(LineList):
@@ -293,10 +297,7 @@ class TastingScreen(CellarScreen):
         code = poured.code
 
         def look() -> None:
-            if isinstance(poured, DifferenceFlight):
-                self.desk.attempt(lambda _s: peek_difference(book, code, hand=hand), self._show_pour, self.refuse)
-            else:
-                self.desk.attempt(lambda _s: peek(book, code, hand=hand), self._show_pour, self.refuse)
+            self.desk.attempt(lambda _sure: peek_any(book, code, hand=hand), self._show_pour, self.refuse)
 
         self._ask_to_show(peek_question(poured, hand), look)
 
@@ -348,21 +349,23 @@ class TastingScreen(CellarScreen):
             self.refuse(error)
             return
         book, hand = self.desk.book, self.desk.hand
-        if isinstance(poured, DifferenceFlight):
-            ask_to_reveal_test(self, poured)
-            return
 
-        def revealed(closed: Flight) -> None:
-            self.show_message(f"Revealed {closed.code}; its scores are final.")
+        def revealed(closed: AnyFlight) -> None:
+            self.show_message(f"Revealed {closed.code}; its {_given_to(closed)} are final.")
+            if isinstance(closed, DifferenceFlight):
+                return
             if any(given.verdict for given in closed.scores.values()):
                 self._asks_for = closed.code
             self._work_out(closed)
 
         def answered(yes: bool | None) -> None:
             if yes:
-                self.desk.attempt(lambda _sure: reveal(book, poured.code, hand=hand, sure=True), revealed, self.refuse)
+                self.desk.attempt(
+                    lambda _sure: reveal_any(book, poured.code, hand=hand, sure=True), revealed, self.refuse
+                )
 
-        self.app.push_screen(Confirm(close_question(poured), yes="reveal"), answered)
+        question = close_test_question(poured) if isinstance(poured, DifferenceFlight) else close_question(poured)
+        self.app.push_screen(Confirm(question, yes="reveal"), answered)
 
     def action_turn_side(self) -> None:
         """Turn to the next side of the results."""

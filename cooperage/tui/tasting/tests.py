@@ -3,14 +3,11 @@
 from datetime import datetime
 from textwrap import wrap
 
-from cooperage.tasting.difference.closing import reveal_difference
 from cooperage.tasting.difference.question import SAMPLES
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.turns import progress_lines
 from cooperage.tasting.difference.words import asked_words, outcome_lines, samples_words
 from cooperage.tasting.flights.closing import peeked_words
-from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.dialogs import Confirm
 from cooperage.units import counted, show_date
 
 _WIDTH = 60
@@ -43,25 +40,10 @@ def closed_test_lines(poured: DifferenceFlight) -> list[str]:
 def close_test_question(poured: DifferenceFlight) -> str:
     """Return what is asked before the codes are revealed: who has sets left to answer, and what it does."""
     left = [f"{taster} has {counted(sets, 'set')} left to answer." for taster, sets in poured.left_to_answer()]
+    none = [] if poured.answered else ["Nobody answered it."]
     return "\n".join(
-        [f"Reveal the codes of {poured.code}?", *left, "", "This locks its answers; no more can be given."]
+        [f"Reveal the codes of {poured.code}?", *left, *none, "", "This locks its answers; no more can be given."]
     )
-
-
-def ask_to_reveal_test(screen: CellarScreen, poured: DifferenceFlight) -> None:
-    """Close a test and reveal its codes, after asking once."""
-    book, hand = screen.desk.book, screen.desk.hand
-
-    def revealed(closed: DifferenceFlight) -> None:
-        screen.show_message(f"Revealed {closed.code}; its answers are final.")
-
-    def answered(yes: bool | None) -> None:
-        if yes:
-            screen.desk.attempt(
-                lambda _sure: reveal_difference(book, poured.code, hand=hand, sure=True), revealed, screen.refuse
-            )
-
-    screen.app.push_screen(Confirm(close_test_question(poured), yes="reveal"), answered)
 
 
 def pour_test_lines(poured: DifferenceFlight) -> list[str]:

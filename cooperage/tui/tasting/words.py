@@ -118,7 +118,7 @@ def close_question(flight: Flight) -> str:
         f"{taster} has scored nothing." if count == glasses else f"{taster} has {count} of {glasses} left to score."
         for taster, count in flight.left_to_score()
     ]
-    none = [] if flight.panel else ["No taster has scored it."]
+    none = [] if flight.scores else ["Nobody scored it."]
     lines = [f"Reveal the codes of {flight.code}?", *left, *none]
     return "\n".join([*lines, "", "This locks its scores; no more can be given.", *_verdicts_given(flight)])
 
