@@ -17,6 +17,7 @@ from cooperage.tasting.difference.pouring import start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.stored import difference_flights
+from cooperage.tasting.flights.leaving import BackAfterLeaving
 from tests.conftest import Clock
 
 LONG = "T-1 with so many words about its acid that they do not stand in one block of a seal beside a short tag"
@@ -147,7 +148,10 @@ def test_sheets_are_read_back(cellar_book: Book, poured: DifferenceFlight, tmp_p
             take_answers(cellar_book, "D", path)
     assert difference_flights(cellar_book)[0].sets == poured.sets
     path.write_text("\n".join([header, *filled]))
-    assert take_answers(cellar_book, "D", path) == {"Ada": 2, "Bea": 2}
+    with pytest.raises(BackAfterLeaving, match="Bea left D"):
+        take_answers(cellar_book, "D", path)
+    assert difference_flights(cellar_book)[0].sets == poured.sets
+    assert take_answers(cellar_book, "D", path, sure=True) == {"Ada": 2, "Bea": 2}
     assert all(each.answer == [each.codes[2]] for each in difference_flights(cellar_book)[0].sets)
     assert difference_flights(cellar_book)[0].departed == {}
     path.write_text("\n".join([header, filled[0], filled[0]]))

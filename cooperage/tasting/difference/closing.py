@@ -8,7 +8,7 @@ from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.stored import find_any
 from cooperage.tasting.flights.closing import peek_found, reveal_found
 from cooperage.tasting.flights.errors import AlreadyRevealed
-from cooperage.tasting.flights.leaving import NotOfThePanel, write_left
+from cooperage.tasting.flights.leaving import NothingWaitedFor, NotOfThePanel, write_left
 from cooperage.tasting.flights.shape import Flight
 
 
@@ -31,7 +31,7 @@ def peek_any(book: Book, flight_code: str, *, hand: str = "") -> Flight | Differ
 def leave(book: Book, flight_code: str, taster: str, *, hand: str = "") -> Flight | DifferenceFlight:
     """Write that a taster left a flight; what they gave before stays.
 
-    Raises NoSuchFlight, AlreadyRevealed, NotOfThePanel.
+    Raises NoSuchFlight, AlreadyRevealed, NotOfThePanel, NothingWaitedFor.
     """
     with book.writing() as session:
         poured = find_any(session.connection, flight_code)
@@ -40,5 +40,7 @@ def leave(book: Book, flight_code: str, taster: str, *, hand: str = "") -> Fligh
         name = poured.taster_named(taster)
         if name not in poured.panel:
             raise NotOfThePanel(poured.code, name, poured.panel)
+        if name not in dict(poured.left_to_give()) and name not in poured.departed:
+            raise NothingWaitedFor(poured.code, name)
         write_left(session, poured.id, poured.departed, name, hand)
     return poured

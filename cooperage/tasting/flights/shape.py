@@ -114,7 +114,7 @@ class Flight:
         """Everyone who tastes: who was named or drew an order, in that order, then who scored without one."""
         return list(dict.fromkeys((*self.orders, *self.tasters)))
 
-    def left_to_score(self) -> list[tuple[str, int]]:
+    def left_to_give(self) -> list[tuple[str, int]]:
         """Return who has glasses left, with how many: of those named as it was poured and those who began to score.
 
         A taster who left is waited for no more.
@@ -125,7 +125,7 @@ class Flight:
 
     def check_all_in(self) -> None:
         """Ask back whether to close a flight with glasses left to score, or that nobody scored; raises NotAllIn."""
-        left = self.left_to_score()
+        left = self.left_to_give()
         if left or not self.scores:
             raise NotAllIn(self.code, left, len(self.glasses))
 

@@ -276,16 +276,17 @@ class ScoreSheet(KeepsStyles[None], ModalScreen[None]):
             self._refused(error)
             return
         self.desk.attempt(
-            lambda _sure: self._write(read), lambda _done: self._taken(read), self._refused, rereads=False
+            lambda sure: self._write(read, sure=sure), lambda _done: self._taken(read), self._refused, rereads=False
         )
 
     def _read_line(self) -> LineRead:
         return read_line(self._line.value, self._flight, self._taster, self._order[self._at :], self.desk.units)
 
-    def _write(self, read: LineRead) -> None:
-        book, poured = self.desk.book, self._flight
-        for code, each in read.given.items():
-            score(book, poured.code, code, self._taster, each.value, each.words, marks=each.marks, verdict=each.verdict)
+    def _write(self, read: LineRead, *, sure: bool) -> None:
+        book, code, taster = self.desk.book, self._flight.code, self._taster
+        for glass, each in read.given.items():
+            marks, verdict = each.marks, each.verdict
+            score(book, code, glass, taster, each.value, each.words, marks=marks, verdict=verdict, sure=sure)
 
     def _taken(self, read: LineRead) -> None:
         """Go on to the next glass when all figures of this one are in; else stay for the rest."""

@@ -26,7 +26,8 @@ from cooperage.tasting.difference.stored import any_flight, difference_flights
 from cooperage.tasting.flights import AlreadyRevealed, NoSuchFlight, StillBlind, flight, flights, score, start_flight
 from cooperage.tasting.flights.closing import departed_words, reveal
 from cooperage.tasting.flights.errors import EmptyVesselsPoured, NotAmongTheTasters, NothingScored
-from cooperage.tasting.flights.leaving import NotOfThePanel
+from cooperage.tasting.flights.leaving import BackAfterLeaving, NothingWaitedFor, NotOfThePanel
+from cooperage.units import DEFAULT
 from tests.tasting.difference.conftest import PANEL, Pour, answered
 
 TRIANGLE = DifferenceQuestion("triangle")
@@ -135,7 +136,7 @@ def test_answers_are_corrected_until_the_reveal_and_stand_then(cellar_book: Book
     """A line answers the sets it names, two rounds at once too, and replaces what was there; then nothing more does."""
     first, second = pour("triangle", ["Ada"], rounds=2).sets
     answer(cellar_book, "D", "Ada", first.codes[0])
-    assert stored(cellar_book).left_to_answer() == [("Ada", 1)]
+    assert stored(cellar_book).left_to_give() == [("Ada", 1)]
     answer(cellar_book, "d", "ADA", f"{second.codes[1]}, {first.codes[2]}")
     assert [each.answer for each in stored(cellar_book).sets] == [[first.codes[2]], [second.codes[1]]]
     reveal_any(cellar_book, "D", hand="Maren")
@@ -153,11 +154,17 @@ def test_closing_asks_while_answers_are_to_come(cellar_book: Book, pour: Pour) -
     with pytest.raises(AnswersToCome, match="Bea has 1 set left to answer; once D is revealed"):
         reveal_any(cellar_book, "D")
     leave(cellar_book, "D", "bea", hand="Maren")
-    assert stored(cellar_book).left_to_answer() == []
-    answer(cellar_book, "D", "Bea", poured.sets[1].codes[0])
+    assert stored(cellar_book).left_to_give() == []
+    with pytest.raises(BackAfterLeaving, match=r"^Bea left D .* this brings Bea back") as asked:
+        answer(cellar_book, "D", "bea", poured.sets[1].codes[0])
+    assert "--sure" in asked.value.words(DEFAULT)
+    assert stored(cellar_book).departed
+    answer(cellar_book, "D", "Bea", poured.sets[1].codes[0], sure=True)
     assert stored(cellar_book).departed == {}
     with pytest.raises(NotOfThePanel, match="Zoe does not taste D"):
         leave(cellar_book, "D", "Zoe")
+    with pytest.raises(NothingWaitedFor, match="D waits for nothing of Ada"):
+        leave(cellar_book, "D", "Ada")
     reveal_any(cellar_book, "D")
     with pytest.raises(AlreadyRevealed):
         leave(cellar_book, "D", "Ada")
@@ -180,8 +187,12 @@ def test_a_taster_may_leave_a_scored_flight(cellar_book: Book) -> None:
         score(cellar_book, "F", code, "Ada", 12.0)
     score(cellar_book, "F", codes[0], "Bea", 11.0)
     leave(cellar_book, "F", "Bea")
-    score(cellar_book, "F", codes[0], "Bea", 11.5)
-    assert flight(cellar_book, "F").left_to_score() == [("Bea", 1)]
+    with pytest.raises(BackAfterLeaving):
+        score(cellar_book, "F", codes[0], "Bea", 11.5)
+    with pytest.raises(NothingWaitedFor, match="F waits for nothing of Ada"):
+        leave(cellar_book, "F", "Ada")
+    score(cellar_book, "F", codes[0], "Bea", 11.5, sure=True)
+    assert flight(cellar_book, "F").left_to_give() == [("Bea", 1)]
     leave(cellar_book, "F", "Bea")
     closed = reveal(cellar_book, "F")
     assert departed_words(closed)[0].startswith("Bea left before the end, ")
