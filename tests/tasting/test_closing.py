@@ -57,7 +57,7 @@ def test_closing_asks_nothing_once_all_are_in(cellar_book: Book, poured: Flight)
 def test_closing_asks_where_nobody_scored(cellar_book: Book) -> None:
     """Nobody was named, so nobody is waited for; confirmed, it is closed as one poured by mistake."""
     start_flight(cellar_book, ["B-1", "T-1"], code="F")
-    with pytest.raises(NotAllIn, match=r"^nobody scored it; once flight F is revealed") as refused:
+    with pytest.raises(NotAllIn, match=r"^no taster has scored it; once flight F is revealed") as refused:
         reveal(cellar_book, "F")
     assert "--sure" in refused.value.words(DEFAULT)
     assert flight(cellar_book, "F").is_blind

@@ -15,7 +15,7 @@ from cooperage.tasting.flights.shape import Flight
 def reveal_any(book: Book, flight_code: str, *, hand: str = "", sure: bool = False) -> Flight | DifferenceFlight:
     """Close a flight of either kind: lift the codes; from then on all of it stands.
 
-    Raises NoSuchFlight; NotAllIn or AnswersToCome, unless `sure`, where something is to come or nobody gave anything.
+    Raises NoSuchFlight; NotAllIn or AnswersToCome, unless `sure`, where something is to come or nothing was given.
     """
     return reveal_found(book, flight_code, find_any, hand=hand, sure=sure)
 

@@ -75,4 +75,4 @@ class AnswersToCome(_AskedBack):
     def __init__(self, code: str, left: Sequence[tuple[str, int]]) -> None:
         self.code, self.left = code, tuple(left)
         parts = ", ".join(f"{taster} has {counted(sets, 'set')} left to answer" for taster, sets in left)
-        super().__init__(f"{parts or 'nobody answered it'}; once {code} is revealed, it can be answered no more")
+        super().__init__(f"{parts or 'no taster has answered it'}; once {code} is revealed, it can be answered no more")

@@ -96,7 +96,7 @@ class DifferenceFlight:
         return [(taster, count) for taster, count in left.items() if count and taster not in self.departed]
 
     def check_all_in(self) -> None:
-        """Ask back whether to close a test with sets left to answer, or that nobody answered; raises AnswersToCome."""
+        """Ask back whether to close a test with sets left to answer, or that has no answer; raises AnswersToCome."""
         left = self.left_to_give()
         if left or not self.answered:
             raise AnswersToCome(self.code, left)

@@ -47,7 +47,7 @@ Finder = Callable[[Connection, str], Poured]
 def reveal(book: Book, flight_code: str, *, hand: str = "", sure: bool = False) -> Flight:
     """Close a flight: lift the codes; from then on all of it stands.
 
-    Raises NoSuchFlight; NotAllIn, unless `sure`, where tasters have glasses left to score, or nobody scored one.
+    Raises NoSuchFlight; NotAllIn, unless `sure`, where tasters have glasses left to score, or none is scored.
     """
     return reveal_found(book, flight_code, find_flight, hand=hand, sure=sure)
 

@@ -7,7 +7,7 @@ from sqlalchemy import Connection, delete, insert
 from cooperage.book import Book, Writing
 from cooperage.book.declared.verdicts import Judgement, checked_verdict
 from cooperage.book.store.tables import MARK, SCORE
-from cooperage.tasting.flights.errors import AlreadyRevealed
+from cooperage.tasting.flights.errors import AlreadyRevealed, NothingToJudge
 from cooperage.tasting.flights.leaving import check_stays_away, write_back
 from cooperage.tasting.flights.line import TypedScore
 from cooperage.tasting.flights.orders import draw_order
@@ -31,8 +31,8 @@ def score(
 ) -> None:
     """Write (or rewrite, until the flight is revealed) all that a taster gave a glass; `marks` by attribute.
 
-    Raises NoSuchFlight, NoSuchGlass, NotInThisFlight, OffTheScale, NotAVerdict, AlreadyRevealed; BackAfterLeaving,
-    unless `sure`.
+    Raises NoSuchFlight, NoSuchGlass, NotInThisFlight, OffTheScale, NotAVerdict, NothingToJudge, AlreadyRevealed;
+    BackAfterLeaving, unless `sure`.
     """
     with book.writing() as session:
         poured = find_flight(session.connection, flight_code)
@@ -88,11 +88,13 @@ def insert_score(connection: Connection, poured: Flight, key: Mapping[str, objec
 
 
 def check_given(poured: Flight, given: Score) -> None:
-    """Refuse what a flight does not have or its scales do not; raises NotInThisFlight, OffTheScale, NotAVerdict."""
+    """Refuse what a flight does not have or its scales do not; raises as `score`."""
     if given.value is not None:
         check_on_scale(given.value, poured.scale, OVERALL if poured.attributes else "")
     for name, value in given.marks.items():
         attribute = poured.attribute(name)
         check_on_scale(value, attribute.scale, attribute.name)
     if given.verdict is not None:
+        if not poured.takes_verdicts:
+            raise NothingToJudge(poured.code)
         checked_verdict(*given.verdict)

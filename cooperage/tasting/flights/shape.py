@@ -123,8 +123,13 @@ class Flight:
         awaited = (taster for taster in there if taster in self.named or taster in self.tasters)
         return [(taster, count) for taster in awaited if (count := self.glasses_left(taster))]
 
+    @property
+    def takes_verdicts(self) -> bool:
+        """Return True if a verdict leads somewhere: some glass is of a vessel, which can be judged by it."""
+        return any(glass.vessel is not None for glass in self.glasses)
+
     def check_all_in(self) -> None:
-        """Ask back whether to close a flight with glasses left to score, or that nobody scored; raises NotAllIn."""
+        """Ask back whether to close a flight with glasses left to score, or that has no score; raises NotAllIn."""
         left = self.left_to_give()
         if left or not self.scores:
             raise NotAllIn(self.code, left, len(self.glasses))

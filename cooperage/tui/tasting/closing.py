@@ -42,7 +42,7 @@ def ask_who_leaves(screen: CellarScreen, code: str) -> None:
     of = ("set", "sets") if isinstance(poured, DifferenceFlight) else ("glass", "glasses")
     there = [(taster, f"{taster}  {counted(count, *of)} left") for taster, count in poured.left_to_give()]
     if not there:
-        screen.show_message(f"{code} waits for nobody.")
+        screen.show_message(f"{code} waits for no taster.")
         return
 
     def left(closed: AnyFlight, taster: str) -> None:

@@ -72,7 +72,7 @@ class TastingScreen(CellarScreen):
         bound("view", "reveal", "reveal"),
         bound("view", "turn_side", "next side"),
         bound("judge", "judge", "judge"),
-        bound("retire", "leave", "taster leaves"),
+        bound("retire", "taster_leaves", "taster leaves"),
         bound("new", "new", "new flight"),
         bound("pour", "new_test", "difference test"),
         bound("print", "print_paper", "print"),
@@ -239,10 +239,11 @@ class TastingScreen(CellarScreen):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Scores are given, and codes looked up, only while a flight is blind; it is judged after."""
         poured = self.current if self.is_mounted else None
-        if action in ("reveal", "look_up", "take_file", "leave"):
+        if action in ("reveal", "look_up", "take_file", "taster_leaves"):
             return poured is not None and is_blind(poured)
         if action in ("turn_side", "judge"):
-            return poured is not None and poured.code in self._revealed
+            closed = self._revealed.get(poured.code) if poured is not None else None
+            return closed is not None and (action == "turn_side" or closed.flight.takes_verdicts)
         if action == "print_paper" and isinstance(poured, DifferenceFlight):
             return is_blind(poured) or poured.code in self._tests
         return poured is not None if action == "print_paper" else True
@@ -351,7 +352,7 @@ class TastingScreen(CellarScreen):
 
         ask_to_reveal(self, poured, revealed)
 
-    def action_leave(self) -> None:
+    def action_taster_leaves(self) -> None:
         """Ask who leaves a blind flight before its end."""
         if self.current is not None:
             ask_who_leaves(self, self.current.code)

@@ -125,7 +125,7 @@ def close_question(flight: Flight) -> str:
         f"{taster} has scored nothing." if count == glasses else f"{taster} has {count} of {glasses} left to score."
         for taster, count in flight.left_to_give()
     ]
-    none = [] if flight.scores else ["Nobody scored it."]
+    none = [] if flight.scores else ["No taster has scored it."]
     lines = [f"Reveal the codes of {flight.code}?", *left, *none]
     return "\n".join([*lines, "", "This locks its scores; no more can be given.", *_verdicts_given(flight)])
 
@@ -185,7 +185,7 @@ def closed_test_lines(poured: DifferenceFlight) -> list[str]:
 def close_test_question(poured: DifferenceFlight) -> str:
     """Return what is asked before the codes are revealed: who has sets left to answer, and what it does."""
     left = [f"{taster} has {counted(sets, 'set')} left to answer." for taster, sets in poured.left_to_give()]
-    none = [] if poured.answered else ["Nobody answered it."]
+    none = [] if poured.answered else ["No taster has answered it."]
     return "\n".join(
         [f"Reveal the codes of {poured.code}?", *left, *none, "", "This locks its answers; no more can be given."]
     )

@@ -32,10 +32,13 @@ from cooperage.blending.trials.trial import Trial, TrialState, TrialWithdrawn
 from cooperage.blending.trials.triangle import plot_lines
 from cooperage.book import Barrel, Book, Vessel
 from cooperage.book.declared import acts
+from cooperage.book.declared.verdicts import Judgement
 from cooperage.errors import BadInput, CooperageError
 from cooperage.exchange import export_folder, import_folder
 from cooperage.exchange.copying import copy_book
 from cooperage.tasting.flights import flight, reveal, score
+from cooperage.tasting.flights.errors import NothingToJudge
+from cooperage.tasting.flights.sheet import sheet_columns, sheet_lines, sheet_rows
 from cooperage.units import Units
 from tests.conftest import BEGINNING, Clock
 
@@ -237,6 +240,18 @@ def test_what_one_session_shows_names_the_other(stocked: Book) -> None:
     found = trial_results(stocked, kept.code)
     assert found.awaited == (2,)
     assert any("1 session that is not revealed" in line for line in fit_words(found))
+
+
+def test_a_trial_asks_for_no_verdict(stocked: Book) -> None:
+    """Neither on its sheets nor in its table; one that is given is refused at every door, as nothing could follow."""
+    kept = keep_trial(stocked, planned(stocked, "V-1", "V-2", tasters=("Ada",)))
+    _, poured = pour_trial(stocked, kept.code)
+    assert not any("verdict" in line for line in sheet_lines(poured, "Ada"))
+    assert "verdict" not in sheet_columns(poured)
+    assert {len(row) for row in sheet_rows(poured, "Ada")} == {len(sheet_columns(poured))}
+    with pytest.raises(NothingToJudge, match="leave the verdict out"):
+        score(stocked, poured.code, poured.glasses[0].code, "Ada", 12.0, verdict=Judgement("keep"))
+    assert flight(stocked, poured.code).scores == {}
 
 
 def test_scores_that_show_nothing_leave_it_open(stocked: Book) -> None:

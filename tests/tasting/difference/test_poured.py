@@ -174,7 +174,7 @@ def test_what_nobody_answered_is_asked_back(cellar_book: Book, pour: Pour) -> No
     """All of its tasters left, so none has a set left to answer; confirmed, it is closed."""
     pour("triangle", ["Ada"])
     leave(cellar_book, "D", "Ada")
-    with pytest.raises(AnswersToCome, match=r"^nobody answered it; once D is revealed"):
+    with pytest.raises(AnswersToCome, match=r"^no taster has answered it; once D is revealed"):
         reveal_any(cellar_book, "D")
     assert not reveal_any(cellar_book, "D", sure=True).is_blind
 
