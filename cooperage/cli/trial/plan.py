@@ -44,13 +44,11 @@ from cooperage.units import show_day
     show_default=True,
     help="Model: 1 linear, 2 quadratic, 3 special cubic.",
 )
-@option(
-    "--blends", type=int, metavar="NUMBER", default=0, help="How many different blends (default: as many as it takes)."
-)
+@option("--blends", type=int, metavar="NUMBER", help="How many different blends (default: as many as it takes).")
 @option(
     "--repeats", type=int, metavar="NUMBER", default=1, show_default=True, help="How often the whole design is poured."
 )
-@option("--sessions", type=int, metavar="NUMBER", default=0, help="Sittings (default: none of more than 8 glasses).")
+@option("--sessions", type=int, metavar="NUMBER", help="Sittings (default: none of more than 8 glasses).")
 @option(
     "--ml", type=float, metavar="ML", default=0.0, help="Millilitres mixed of each blend (default: 30 for each taster)."
 )
