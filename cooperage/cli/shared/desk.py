@@ -18,6 +18,7 @@ from cooperage.cli.shared.digits import rounded
 from cooperage.errors import BadInput, CooperageError
 from cooperage.plaintext import json_escaped, visible
 from cooperage.settings import Settings, load_settings, not_read
+from cooperage.units import NotAQuantity, Quantity, read
 
 if TYPE_CHECKING:
     from cooperage.book.dangers.dangers import Caution
@@ -205,6 +206,27 @@ since_option = option(
 until_option = option("--until", metavar="DATE", help="Up to and including this day.")
 as_of_option = option("--as-of", "as_of", metavar="DATE", formerly=("--on",), help="As it was at the end of this day.")
 json_option = option("--json", "as_json", is_flag=True, help="Print JSON for scripts.")
+
+
+def number(given: str | float) -> float:
+    """Return a number as it was typed, with either decimal mark: the `type` of an option that takes a fraction.
+
+    Raises click.BadParameter, which names the option.
+    """
+    try:
+        return float(read(Quantity.NUMBER, given, settings().units)) if isinstance(given, str) else float(given)
+    except NotAQuantity as error:
+        raise click.BadParameter(str(error)) from error
+
+
+class NumberRange(click.FloatRange):
+    """A number within bounds, with either decimal mark."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ANN401 - click's
+        """Read it; raises click.BadParameter."""
+        return float(super().convert(number(value), param, ctx))
+
+
 hand_option = option("--hand", metavar="NAME", help="Who did it (default: the name in your settings).")
 when_option = option(
     "--when", "when", metavar="WHEN", formerly=("--at", "--on"), help="When it was done (default: now)."
