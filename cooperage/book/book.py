@@ -1,6 +1,6 @@
 """The cellar book: open it, write acts into it, ask it how the cellar stands."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -22,6 +22,7 @@ from cooperage.errors import CooperageError
 if TYPE_CHECKING:  # each is imported by the one method that needs it: most commands only ask how the cellar stands
     from cooperage.book.declared.acts import Act
     from cooperage.book.laws import Finding
+    from cooperage.book.replay.snapshots import StatesById
     from cooperage.book.trace import Trace
     from cooperage.book.writing.write import Writing, Written
 
@@ -126,14 +127,15 @@ class Book:
             from cooperage.book.replay.snapshots import replay_to
 
             states, mark = replay_to(connection, registry, until=at), ""
-        standings = {v.id: Standing(v, states[v.id], moment, registry.lots) for v in registry.load()}
-        for vessel_id, scored_at in connection.execute(_SCORED.where(FLIGHT.c.revealed_at <= moment)):
-            standings[vessel_id].scored_at = scored_at
-        for standing in standings.values():
-            judged = standing.state.judged
-            if judged is not None and judged.carried_from:
-                standing.carried_from = standings[judged.carried_from].tag
-        return Cellar(list(standings.values()), registry.lots, moment, mark)
+        return _standing(connection, registry, states, moment, mark)
+
+    def cellars_in(self, connection: Connection, moments: Sequence[datetime]) -> Iterator[Cellar]:
+        """Yield the state of the cellar at past times, in order of time, by one replay; each is good until the next."""
+        from cooperage.book.replay.snapshots import replay_through
+
+        registry = Registry(connection)
+        for moment, states in zip(moments, replay_through(connection, registry, moments), strict=True):
+            yield _standing(connection, registry, states, moment)
 
     def currency(self) -> str:
         """Return the code of the currency in which the cellar counts; empty where it has given none."""
@@ -180,3 +182,16 @@ class Book:
         except Exception:  # noqa: BLE001 - a second fault explains nothing; the first one is raised
             return None
         return DamagedBook(self.name, broken[0]) if broken else None
+
+
+def _standing(
+    connection: Connection, registry: Registry, states: "StatesById", moment: datetime, mark: str = ""
+) -> Cellar:
+    standings = {v.id: Standing(v, states[v.id], moment, registry.lots) for v in registry.load()}
+    for vessel_id, scored_at in connection.execute(_SCORED.where(FLIGHT.c.revealed_at <= moment)):
+        standings[vessel_id].scored_at = scored_at
+    for standing in standings.values():
+        judged = standing.state.judged
+        if judged is not None and judged.carried_from:
+            standing.carried_from = standings[judged.carried_from].tag
+    return Cellar(list(standings.values()), registry.lots, moment, mark)
