@@ -10,7 +10,6 @@ from cooperage.book import Book
 from cooperage.book.bottles import BottlePlace, bottle_moves, bottle_stock, where_words
 from cooperage.book.declared import acts
 from cooperage.book.errors import (
-    AskedBack,
     FewerRemoved,
     LaterEntryImpossible,
     NoSuchBottling,
@@ -22,6 +21,7 @@ from cooperage.book.errors import (
     WouldOverflow,
 )
 from cooperage.book.store.engine import writing
+from cooperage.errors import AskedBack
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
