@@ -85,7 +85,7 @@ _BOTTLED = (BOTTLING.c.entry_id, BOTTLING.c.code, BOTTLING.c.bottle_ml)
 
 
 def _fillings(connection: Connection, until: datetime | None, *more: Any) -> Iterator[BottleMove]:  # noqa: ANN401 - SQL
-    query = select(*_BOTTLED, BOTTLING.c.bottles, ENTRY.c.happened_at, ENTRY.c.hand)
+    query: Select[Any] = select(*_BOTTLED, BOTTLING.c.bottles, ENTRY.c.happened_at, ENTRY.c.hand)
     query = _standing(query.join(ENTRY, ENTRY.c.id == BOTTLING.c.entry_id), until).where(*more)
     for entry_id, code, bottle_ml, bottles, at, hand in connection.execute(query):
         yield BottleMove(

@@ -182,6 +182,26 @@ class Bottles:
         return self._ledgers[bottling_id]
 
 
+class BottlesThen:
+    """The bottles as they were at the moment of an act, for its plan."""
+
+    def __init__(self, bottles: Bottles, moment: Moment) -> None:
+        self._bottles, self._moment = bottles, moment
+        self.store_named = bottles.store_named
+
+    def bottling(self, code: str) -> Bottled:
+        """Find a bottling by code; raises NoSuchBottling, NotBottledYet."""
+        return self._bottles.bottling(code, self._moment)
+
+    def held(self, bottled: Bottled) -> Counter[str]:
+        """Return how many of its bottles were where."""
+        return self._bottles.held(bottled.id, self._moment)
+
+    def store_with(self, bottled: Bottled, name: str, asked: int) -> str:
+        """Return the store that so many bottles come out of; raises NotAStore, StoreHoldsFewer."""
+        return self._bottles.store_with(bottled, name, asked, self._moment)
+
+
 def _step(move: BottleMove) -> BottleStep:
     return BottleStep(move.at, move.entry_id, move.source, move.destination, move.bottles)
 

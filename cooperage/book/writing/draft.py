@@ -1,6 +1,5 @@
 """What a plan reads of the cellar, and what it returns: the rows that an act means."""
 
-from collections import Counter
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Protocol
@@ -9,24 +8,8 @@ from cooperage.book.declared import acts
 from cooperage.book.replay.events import Move, Observed
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Lot, Vessel
-from cooperage.book.writing.bottles import Bottled, BottlesCarried
+from cooperage.book.writing.bottles import BottlesCarried, BottlesThen
 from cooperage.book.writing.doubts import BandOf, CellarFacts
-
-
-class BottlesThen(Protocol):
-    """The bottles as they were at the moment of an act."""
-
-    def bottling(self, code: str) -> Bottled:
-        """Find a bottling by code."""
-
-    def held(self, bottled: Bottled) -> Counter[str]:
-        """Return how many of its bottles were where."""
-
-    def store_named(self, name: str) -> str:
-        """Return a store as it is called already, or a new one."""
-
-    def store_with(self, bottled: Bottled, name: str, asked: int) -> str:
-        """Return the store that so many bottles come out of."""
 
 
 class View(CellarFacts, Protocol):

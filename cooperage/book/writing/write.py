@@ -4,7 +4,6 @@ A `Writing` lives inside one transaction and may take many acts; whatever is ref
 transaction rolls it back, so nothing is half-written.
 """
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
@@ -24,7 +23,7 @@ from cooperage.book.replay.state import VesselState, seconds
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.registry import Lot, Registry, Upkeep, Vessel
 from cooperage.book.store.tables import BOTTLE_MOVE, BOTTLING, ENTRY, MOVE, OPEN_ENTRY, READING, TOGETHER
-from cooperage.book.writing.bottles import Bottled, Bottles, BottlesCarried, BottleStep, Moment
+from cooperage.book.writing.bottles import Bottles, BottlesCarried, BottleStep, BottlesThen, Moment
 from cooperage.book.writing.checks import (
     HasStates,
     check_bottles,
@@ -55,23 +54,6 @@ class Written:
     moves: tuple[Move, ...]
 
 
-class _BottlesThen:
-    """The bottles at the moment of an act, for the plans."""
-
-    def __init__(self, bottles: Bottles, moment: Moment) -> None:
-        self._bottles, self._moment = bottles, moment
-        self.store_named = bottles.store_named
-
-    def bottling(self, code: str) -> Bottled:
-        return self._bottles.bottling(code, self._moment)
-
-    def held(self, bottled: Bottled) -> Counter[str]:
-        return self._bottles.held(bottled.id, self._moment)
-
-    def store_with(self, bottled: Bottled, name: str, asked: int) -> str:
-        return self._bottles.store_with(bottled, name, asked, self._moment)
-
-
 class _View:
     """The cellar at the moment of an act, for the plans."""
 
@@ -82,7 +64,7 @@ class _View:
         states: HasStates,
         at: datetime,
         band_of: BandOf | None,
-        bottles: _BottlesThen,
+        bottles: BottlesThen,
     ) -> None:
         self.at, self.band_of, self.bottles = at, band_of, bottles
         self.vessel = registry.vessel
@@ -146,7 +128,7 @@ class Writing:
             return self._strike(act, entry_id, written_at)
         is_late = self._is_late(act, at, entry_id)
         states = self._states.just_before(at, entry_id) if is_late else self._states
-        then = _BottlesThen(self._bottles, (at, entry_id))
+        then = BottlesThen(self._bottles, (at, entry_id))
         draft = plan(act, _View(self.connection, self.registry, states, at, band_of, then))
         self._check(draft, states, (at, entry_id), is_late=is_late)
         act = draft.act or act

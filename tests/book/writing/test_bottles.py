@@ -10,7 +10,6 @@ from cooperage.book import Book
 from cooperage.book.bottles import BottlePlace, bottle_moves, bottle_stock, where_words
 from cooperage.book.declared import acts
 from cooperage.book.errors import (
-    AskedBack,
     FewerRemoved,
     LaterEntryImpossible,
     NoSuchBottling,
@@ -22,6 +21,7 @@ from cooperage.book.errors import (
     WouldOverflow,
 )
 from cooperage.book.store.engine import writing
+from cooperage.errors import AskedBack
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -114,7 +114,7 @@ def test_where_several_stores_have_some_one_is_to_be_named(bottled: Book) -> Non
     bottled.write(acts.Remove(code="NIGHT", bottles=60, went="sold"))
     bottled.write(acts.Remove(code="NIGHT", bottles=10, went="sold"))  # the loft is the only one left
     bottled.write(acts.Stow(code="NIGHT", bottles=5, store="Shop", source="Loft"))
-    with pytest.raises(StoreHoldsFewer, match="25 in Loft and 5 in Shop: name the store"):
+    with pytest.raises(StoreHoldsFewer, match="25 in Loft and 5 in Shop: name the store they come from"):
         bottled.write(acts.Remove(code="NIGHT", bottles=1, went="tasted"))
 
 
