@@ -109,10 +109,14 @@ ASKED: dict[str, list[list[str]]] = {
     "sulphite": [[]],
     "bottling risks": [[TANK], [TANK, f"--pass=clarity={POISON}"], [TANK, f"--sizes={POISON}"]],
     "rules list": [[], [POISON]],
-    "rules set": [["fill-each.500ml", "2", f"--source={POISON}"], ["fill-each.500ml", POISON, "--source=a"]],
+    "rules set": [
+        ["fill-each.750ml", "2", "--source=a"],
+        ["fill-each.500ml", "2", f"--source={POISON}"],
+        ["fill-each.500ml", POISON, "--source=a"],
+    ],
     "rules show": [["fill-each.500ml"], [POISON]],
-    "rules use": [["EU", f"--hand={POISON}"], [POISON]],
-    "rules withdraw": [["fill-each.500ml", f"--why={POISON}"], [POISON]],
+    "rules use": [["US"], ["EU", f"--hand={POISON}"], [POISON]],
+    "rules withdraw": [["fill-each.750ml"], ["fill-each.500ml", f"--why={POISON}"], [POISON]],
     "ready define": [[f"overall at least 14 of {POISON}"], ["oak at most 6", f"--lot={POISON}"], ["oak at most 6"]],
     "ready definitions": [[]],
     "ready withdraw": [[f"--lot={POISON}"]],
@@ -156,7 +160,7 @@ ASKED: dict[str, list[list[str]]] = {
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
 REFUSED |= {"taste carry-over", "taste judge", "order blend", "orders do", "orders move", "orders withdraw"}
 REFUSED |= {f"trial barrels {name}" for name in ("flight", "plan", "results", "show", "withdraw")}
-REFUSED |= {"ready withdraw", "taste leave", "trial hand-over", "trial pour", "trial results"}
+REFUSED |= {"ready withdraw", "rules withdraw", "taste leave", "trial hand-over", "trial pour", "trial results"}
 """Commands that can only refuse what they are given here: poison, old tags with a ; in them, no order, no score."""
 NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}
 NOT_HERE |= {"completion": "knows no cellar", "help": "knows no cellar"}

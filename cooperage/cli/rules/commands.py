@@ -145,7 +145,7 @@ def show_command(ctx: click.Context, name: str, profile: str | None, day: str | 
 @hand_option
 @json_option
 @click.pass_context
-def set_command(ctx: click.Context, name: str, value: str, profile: str | None, **given: Any) -> None:  # noqa: ANN401 - what click hands over
+def set_command(ctx: click.Context, /, name: str, value: str, profile: str | None, **given: Any) -> None:  # noqa: ANN401 - what click hands over
     """Record a value of the cellar's own for a figure; what is shipped and what was entered before stay beside it."""
     book = open_book(ctx)
     day = _day(book, given["since"])
@@ -176,7 +176,7 @@ def set_command(ctx: click.Context, name: str, value: str, profile: str | None, 
 @hand_option
 @json_option
 @click.pass_context
-def withdraw_command(ctx: click.Context, name: str, profile: str | None, **given: Any) -> None:  # noqa: ANN401 - what click hands over
+def withdraw_command(ctx: click.Context, /, name: str, profile: str | None, **given: Any) -> None:  # noqa: ANN401 - what click hands over
     """Withdraw the cellar's own value of a figure: the shipped one holds again."""
     book = open_book(ctx)
     day = _day(book, given["since"])

@@ -175,7 +175,7 @@ class EachBottle:
 def check_each(profile: Profile, volumes_ml: Sequence[float], nominal_ml: float) -> EachBottle:
     """Hold each bottle against the tolerance of its size; just on the limit is inside.
 
-    Raises RuleUnknown for a size that the rule does not name and nobody entered, NoPlan.
+    Raises RuleUnknown for a size that the rule does not name and that was not entered, NoPlan.
     """
     rule = profile.find("fill-each", nominal_ml)
     if rule is None:

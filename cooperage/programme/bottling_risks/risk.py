@@ -77,13 +77,12 @@ def _digits(name: str) -> int | None:
     return 2 if name in ("strength", "molecular SO2") else None
 
 
-RISK_HEAD = ("", "risk", "figure", "90 % within", "age", "limit", "chance", "why", "settled by")
-_SIGNS = {RiskState.TROUBLE: "!", RiskState.DUE: "o", RiskState.FINE: "ok"}
+RISK_HEAD = ("state", "risk", "figure", "90 % within", "age", "limit", "chance", "why", "settled by")
 
 
 def risk_cells(risk: Risk, units: Units = DEFAULT) -> tuple[str, ...]:
     """Return a risk as a row of a table."""
-    head = (_SIGNS[risk.state], risk.name, risk.figure(units), risk.band(units), risk.age)
+    head = (risk.state.value, risk.name, risk.figure(units), risk.band(units), risk.age)
     return (*head, risk.limit, risk.chance_words, risk.why, risk.settled_by)
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from sqlalchemy import Connection, select
 
@@ -25,7 +26,7 @@ MOLECULAR_LEAST = 0.5
 FRESH_DAYS = 14
 """A figure older than so is measured again before it is bottled (common practice, no source)."""
 _G_L_PER_ABV = 17.0  # sugar that makes one per cent of alcohol (common practice, no source)
-_MOST_BAR = 10  # beyond it the figure says no more: a bottle for sparkling wine serves at 5 to 6 bar
+_MOST_BAR = 10  # more than any bottle is for: those of sparkling wine hold 5 to 6 bar
 LIKELY = 0.1
 """A chance from which a figure is due for a reading (common practice, no source)."""
 
@@ -125,21 +126,26 @@ def _spirit_before(connection: Connection, cellar: AgedCellar, standing: Standin
 
 def _yeast(asked: _Bottling) -> Risk:
     sugar, abv = asked.now("sugar_g_l"), asked.now("abv")
-    shown = {"quantity": Quantity.SUGAR, "value": sugar.value, "low": sugar.band[0], "high": sugar.band[1]}
+    shown: dict[str, Any] = {
+        "quantity": Quantity.SUGAR,
+        "value": sugar.value,
+        "low": sugar.band[0],
+        "high": sugar.band[1],
+    }
     shown |= {"age_days": sugar.age_days, "limit": f"{show(Quantity.SUGAR, DRY_G_L, asked.units)} or stabilised"}
     settled = "sorbate with sulphite, sterile filtration, pasteurising, or gravity unchanged for 14 days at 20 °C"
     if abv.value is not None and abv.value >= YEAST_GIVES_UP_ABV:
-        return Risk("living yeast", RiskState.FINE, "stronger than yeast can work", **shown)  # type: ignore[arg-type]
+        return Risk("living yeast", RiskState.FINE, "stronger than yeast can work", **shown)
     if all(is_stabilised(each.state) for each in asked.standings):
-        return Risk("living yeast", RiskState.FINE, "stabilised by the book", **shown)  # type: ignore[arg-type]
+        return Risk("living yeast", RiskState.FINE, "stabilised by the book", **shown)
     if sugar.value is None:
         why = "sugar unknown, and yeast that nothing has stopped"
-        return Risk("living yeast", RiskState.TROUBLE, why, settled, **shown)  # type: ignore[arg-type]
+        return Risk("living yeast", RiskState.TROUBLE, why, settled, **shown)
     chance = sugar.chance(DRY_G_L, 1)
     if chance is not None and chance < LIKELY:
-        return Risk("living yeast", RiskState.FINE, "dry", chance=chance, **shown)  # type: ignore[arg-type]
+        return Risk("living yeast", RiskState.FINE, "dry", chance=chance, **shown)
     why = f"not stabilised; {_pressure_words(sugar.value, abv.value)}, and glass can burst"
-    return Risk("living yeast", RiskState.TROUBLE, why, settled, chance=chance, **shown)  # type: ignore[arg-type]
+    return Risk("living yeast", RiskState.TROUBLE, why, settled, chance=chance, **shown)
 
 
 def _pressure_words(sugar: float, abv: float | None) -> str:

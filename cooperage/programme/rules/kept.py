@@ -126,8 +126,12 @@ def read_value(figure: RuleFigure, text: str) -> str:
     return str(number)
 
 
-_LIMITS = ("label-line", "state-line", "co2-still", "sparkling-pressure", "total-so2", "sulphite-statement")
-_LIMITS += ("sorbic-acid", "volatile-acidity", "relief.line")
+_LIMITS = frozenset(
+    {
+        *("label-line", "state-line", "relief.line", "co2-still", "sparkling-pressure"),
+        *("total-so2", "sulphite-statement", "sorbic-acid", "volatile-acidity"),
+    }
+)
 
 
 def _is_limit(figure: RuleFigure) -> bool:
