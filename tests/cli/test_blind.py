@@ -52,6 +52,7 @@ READS = [
     ["label", "B-001"],
     ["losses"],
     *(["report", name] for name in REPORTS),
+    *(["period", name] for name in ("list", "show", "differences")),
     ["rounds"],
     ["signs"],
     ["today"],
@@ -92,6 +93,7 @@ OTHERS = {
         "taste score",
         "taste start",
     ),
+    *("period close", "period count"),
     *("ready define", "ready definitions", "ready withdraw"),
     # a trial across barrels has a walk of its own, in test_trial_barrels.py
     *(f"trial barrels {name}" for name in ("flight", "list", "plan", "results", "show", "withdraw")),
