@@ -3,16 +3,16 @@
 import json
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from cooperage.errors import BadInput, choose_from, did_you_mean
 from cooperage.infile import NotToml, TooLong, at_home, read_toml
 from cooperage.plaintext import refuse_controls
-from cooperage.units import DEFAULT, Units, UnknownChoice
+from cooperage.units import CHOICES, DEFAULT, Units, UnknownChoice
 
-UNIT_KEYS = tuple(unit.name for unit in fields(Units))
+UNIT_KEYS = tuple(CHOICES)
 TEXT_KEYS = ("hand", "theme", "marks", "cellar")
 KEYS = (*UNIT_KEYS, *TEXT_KEYS)
 NAME = "settings.toml"
@@ -42,6 +42,12 @@ class Settings:
     theme: str = ""
     marks: str = ""
     cellar: str | None = None
+
+    def in_currency(self, currency: str) -> "Settings":
+        """Return them with the currency of a cellar, in which its sums are shown and read."""
+        if currency == self.units.currency:
+            return self
+        return replace(self, units=replace(self.units, currency=currency))
 
 
 def settings_path(environ: Mapping[str, str]) -> Path:
@@ -149,7 +155,7 @@ def save_settings(settings: Settings, environ: Mapping[str, str]) -> Path:
     usual is added.
     """
     path = settings_path(environ)
-    values = asdict(settings.units) | {key: getattr(settings, key) for key in TEXT_KEYS}
+    values = _unit_values(settings.units) | {key: getattr(settings, key) for key in TEXT_KEYS}
     for key in TEXT_KEYS:
         _refuse_controls(path, key, values[key] or "")
     try:
@@ -163,8 +169,13 @@ def save_settings(settings: Settings, environ: Mapping[str, str]) -> Path:
     return path
 
 
+def _unit_values(units: Units) -> dict[str, str | None]:
+    """Return the units that a person chose; the currency is the cellar's."""
+    return {key: getattr(units, key) for key in UNIT_KEYS}
+
+
 _MOST_BYTES = 1_000_000
-_USUAL: dict[str, Any] = asdict(DEFAULT) | {"hand": "", "theme": "", "marks": ""}
+_USUAL: dict[str, Any] = {key: getattr(DEFAULT, key) for key in UNIT_KEYS} | {"hand": "", "theme": "", "marks": ""}
 """What each setting is where the file does not have it; a cellar has no such place."""
 _LINE = re.compile(r"""(\s*([a-z]+)\s*=\s*)("(?:[^"\\\n]|\\.)*"|'[^'\n]*')(\s*(?:#.*)?)""")
 """A line of one setting: what stands before its value, its key, the value, a comment."""

@@ -15,6 +15,7 @@ from making.cast import FROM_2025, KEG_OF, ONLY_WHEN_OPENED, TANKS, Barrel, barr
 from making.diary import COLUMNS, Diary, in_written_order, write_csv
 from making.orders import COLUMNS as ORDER_COLUMNS
 from making.orders import order_rows
+from making.prices import CURRENCY, PRICE_COLUMNS, price_rows
 from making.senses import sensed
 from making.story import Story, plan_the_ordinary
 from making.trials import COLUMNS as TRIAL_COLUMNS
@@ -100,7 +101,13 @@ def make(folder: Path) -> dict[str, int]:
     flight_columns = ("code", "name", "scale", "poured", "revealed", "revealed_by", "attributes")
     lots = lots_rows()
     tables = {
-        "facts": (("fact", "value"), [{"fact": "name", "value": "Oskmouth meadery"}]),
+        "facts": (
+            ("fact", "value"),
+            [
+                {"fact": "name", "value": "Oskmouth meadery"},
+                {"fact": "currency", "value": CURRENCY},
+            ],
+        ),
         "vessels": (VESSEL_COLUMNS, vessel_rows(bought)),
         "lots": (tuple(lots[0]), lots),
         "entries": (COLUMNS, in_written_order([*story.diary.rows, *sensed(SEED + 1), *tastings.judged.rows])),
@@ -109,6 +116,7 @@ def make(folder: Path) -> dict[str, int]:
         "servings": (("flight", "taster", "place", "glasses", "drawn"), [*tastings.servings, *servings]),
         "orders": (ORDER_COLUMNS, order_rows()),
         "trials": (TRIAL_COLUMNS, trial_rows(chance)),
+        "prices": (PRICE_COLUMNS, price_rows()),
     }
     for name, (columns, rows) in tables.items():
         write_csv(folder / f"{name}.csv", columns, rows)

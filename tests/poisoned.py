@@ -12,7 +12,9 @@ from cooperage.blending.trials.stocks import GivenStock
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.declared.verdicts import Judgement
+from cooperage.book.replay.cache import StateCache
 from cooperage.book.store.engine import writing
+from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import METADATA, SERVING, TRIAL
 from cooperage.plaintext import visible
 from cooperage.tasting.flights import peek, reveal, score, start_flight
@@ -147,5 +149,9 @@ def poisoned_cellar(path: Path) -> Path:
     book = Book.create(str(path), now=lambda: datetime.now(UTC))
     furnish(book)
     poison(book)
+    with writing(book._engine) as connection:  # states whole again, so that what is learned is found by its mark
+        cache = StateCache(connection, Registry(connection), book.now())
+        cache.is_changed_since(datetime.min.replace(tzinfo=UTC))
+        cache.save()
     book.close()
     return path

@@ -273,7 +273,7 @@ def test_made_again_it_is_the_same_to_the_byte(tmp_path: Path) -> None:
     """The script kept beside the files writes them anew without a difference."""
     script = demo_folder() / "make_demo.py"
     subprocess.run([sys.executable, "-B", str(script), str(tmp_path)], check=True, capture_output=True)
-    for name in ("facts", "vessels", "lots", "entries", "flights", "scores", "servings"):
+    for name in ("facts", "vessels", "lots", "entries", "flights", "scores", "servings", "prices"):
         assert (tmp_path / f"{name}.csv").read_bytes() == (demo_folder() / f"{name}.csv").read_bytes()
 
 

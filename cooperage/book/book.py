@@ -1,6 +1,6 @@
 """The cellar book: open it, write acts into it, ask it how the cellar stands."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,24 +15,27 @@ from cooperage.book.store import engine
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.naming import cellar_name, cellar_url, file_of
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import CELLAR, ENTRY, FLIGHT, GLASS, LOT, SCORE, UPKEEP, VESSEL
+from cooperage.book.store.tables import CELLAR, ENTRY, FLIGHT, GLASS, LOT, PRICE, SCORE, UPKEEP, VESSEL
 from cooperage.book.writing.moment import moment_of_writing
 from cooperage.errors import CooperageError
 
 if TYPE_CHECKING:  # each is imported by the one method that needs it: most commands only ask how the cellar stands
     from cooperage.book.declared.acts import Act
     from cooperage.book.laws import Finding
+    from cooperage.book.replay.snapshots import StatesById
     from cooperage.book.trace import Trace
     from cooperage.book.writing.write import Writing, Written
 
 _NEWEST = select(func.max(ENTRY.c.id))
+_CURRENCY = select(CELLAR.c.value).where(CELLAR.c.key == "currency")
 _CHANGED = (
     select(func.count(), func.max(VESSEL.c.id)).select_from(VESSEL),
     select(func.count(), func.max(LOT.c.id)).select_from(LOT),
     select(UPKEEP).order_by(UPKEEP.c.vessel_id),
     select(CELLAR).order_by(CELLAR.c.key),
+    select(func.count(), func.max(PRICE.c.id)).select_from(PRICE),
 )
-"""What changes without an entry: vessels and lots are only ever added; intervals, limits and facts may be changed."""
+"""What changes without an entry: vessels, lots, prices are only ever added; intervals, limits, facts may be changed."""
 _SCORED = (
     select(GLASS.c.vessel_id, func.max(FLIGHT.c.poured_at))
     .join(FLIGHT, FLIGHT.c.id == GLASS.c.flight_id)
@@ -124,14 +127,20 @@ class Book:
             from cooperage.book.replay.snapshots import replay_to
 
             states, mark = replay_to(connection, registry, until=at), ""
-        standings = {v.id: Standing(v, states[v.id], moment, registry.lots) for v in registry.load()}
-        for vessel_id, scored_at in connection.execute(_SCORED.where(FLIGHT.c.revealed_at <= moment)):
-            standings[vessel_id].scored_at = scored_at
-        for standing in standings.values():
-            judged = standing.state.judged
-            if judged is not None and judged.carried_from:
-                standing.carried_from = standings[judged.carried_from].tag
-        return Cellar(list(standings.values()), registry.lots, moment, mark)
+        return _standing(connection, registry, states, moment, mark)
+
+    def cellars_in(self, connection: Connection, moments: Sequence[datetime]) -> Iterator[Cellar]:
+        """Yield the state of the cellar at past times, in order of time, by one replay; each is good until the next."""
+        from cooperage.book.replay.snapshots import replay_through
+
+        registry = Registry(connection)
+        for moment, states in zip(moments, replay_through(connection, registry, moments), strict=True):
+            yield _standing(connection, registry, states, moment)
+
+    def currency(self) -> str:
+        """Return the code of the currency in which the cellar counts; empty where it has given none."""
+        with self.reading() as connection:
+            return str(connection.execute(_CURRENCY).scalar() or "")
 
     def newest_id(self) -> str:
         """Return the id of the newest entry, "" without any; it changes when an entry is written, here or elsewhere."""
@@ -173,3 +182,16 @@ class Book:
         except Exception:  # noqa: BLE001 - a second fault explains nothing; the first one is raised
             return None
         return DamagedBook(self.name, broken[0]) if broken else None
+
+
+def _standing(
+    connection: Connection, registry: Registry, states: "StatesById", moment: datetime, mark: str = ""
+) -> Cellar:
+    standings = {v.id: Standing(v, states[v.id], moment, registry.lots) for v in registry.load()}
+    for vessel_id, scored_at in connection.execute(_SCORED.where(FLIGHT.c.revealed_at <= moment)):
+        standings[vessel_id].scored_at = scored_at
+    for standing in standings.values():
+        judged = standing.state.judged
+        if judged is not None and judged.carried_from:
+            standing.carried_from = standings[judged.carried_from].tag
+    return Cellar(list(standings.values()), registry.lots, moment, mark)

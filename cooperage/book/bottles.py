@@ -5,7 +5,7 @@ sum to zero. A bottling brings its bottles from *filled* into the store that is 
 """
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -14,6 +14,7 @@ from sqlalchemy import Connection, Select, select
 
 from cooperage.book.declared.places import BOTTLE_PLACES
 from cooperage.book.declared.places import BottlePlace as BottlePlace
+from cooperage.book.errors import NoSuchBottling
 from cooperage.book.replay.events import STANDS
 from cooperage.book.store.tables import BOTTLE_MOVE, BOTTLING, ENTRY
 
@@ -141,6 +142,26 @@ def bottle_stock(connection: Connection, *, until: datetime | None = None) -> li
     ]
 
 
+def stock_of(stock: Sequence[BottleStock], code: str) -> list[BottleStock]:
+    """Return the stock of one bottling by its code, in either case; raises NoSuchBottling."""
+    found = [each for each in stock if each.code.casefold() == code.strip().casefold()]
+    if not found:
+        raise NoSuchBottling(code, dict.fromkeys(each.code for each in stock))
+    return found
+
+
+def where_words(stock: Sequence[BottleStock]) -> str:
+    """Return where the bottles of one bottling are: "948 in Loft, 432 not stowed, 52 sold"."""
+    return ", ".join(
+        f"{each.bottles} {'in ' if each.is_in_store and each.place else ''}{place_words(each.place)}"
+        for each in stock
+        if each.bottles > 0
+    )
+
+
+_WORDS = {BottlePlace.COUNT.value: "missing at a count"}
+
+
 def place_words(place: str) -> str:
     """Return a place of bottles as people read it: the store that is not named has words too."""
-    return place or "not stowed"
+    return _WORDS.get(place, place) or "not stowed"

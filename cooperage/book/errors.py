@@ -121,7 +121,7 @@ class StoreHoldsFewer(Refused):
     def __init__(self, code: str, place: str, asked: int, there: int, stores: Mapping[str, int]) -> None:
         self.code, self.place, self.asked, self.there = code, place, asked, there
         others = [f"{bottles} in {store or 'no named store'}" for store, bottles in stores.items() if store != place]
-        hint = f"; there are {' and '.join(others)}: name the store with --from" if others else ""
+        hint = f"; there are {' and '.join(others)}: name the store with --out-of" if others else ""
         where = f"in {place}" if place else "outside the named stores"
         super().__init__(f"{code} has {counted(there, 'bottle')} {where}, so {asked} cannot leave there{hint}")
 

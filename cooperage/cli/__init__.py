@@ -50,6 +50,10 @@ _ROOMS = {
     "find": ("look.find", "Find vessels, lots, bottlings, flights, and entries by the words of their notes."),
     "signs": ("look.signs", "Show warnings: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."),
     "losses": ("losses", "Show where mead was lost, and compare what barrels lost with their usual loss."),
+    "bottles": (
+        "look.bottles",
+        "Show the stock of bottles by bottling, size and store, and what became of the others.",
+    ),
     "trace": ("look.trace", "Trace a bottling back to its lots and barrels, or a lot forward to its bottlings."),
     "sheet": (
         "walk.paper_sheet",
@@ -71,6 +75,22 @@ _ROOMS = {
         "look.wood",
         "Show the wood left in each barrel, what it costs, and what to do with it, the most pressing first.",
     ),
+    "value": (
+        "money.value",
+        "Show what everything in the cellar has cost: mead, bottles, and what is left of the barrels' price.",
+    ),
+    "cost": (
+        "money.value",
+        "Show what a vessel's mead, a lot or a bottling has cost, in its parts, per litre and per bottle.",
+    ),
+    "angels": (
+        "money.value",
+        "Show what the angels cost this year: what wood and air took, and what that mead had cost until then.",
+    ),
+    "prices": (
+        "money.prices",
+        "Show or write down prices: of substances, bottles, closures, labels and an hour of work.",
+    ),
     "lab": (
         "walk.lab",
         "Import lab results: lines such as 'B-017 free 24 pH 3.41', or a table headed by vessel and properties.",
@@ -82,6 +102,11 @@ _ROOMS = {
     "cellar": (
         "cellar",
         "Show the settings of the cellar, or change one: name, loss allowance, class lines, usual climate.",
+    ),
+    "bottling": ("bottling", "Show the risks of a bottling before the first bottle, and record why they are passed."),
+    "rules": (
+        "rules.commands",
+        "Show what the law asks, with sources and dates, and record the cellar's own values: US, EU, UK.",
     ),
     "sulphite": (
         "walk.sulphite",

@@ -8,7 +8,7 @@ import click
 from cooperage.cli.scored import show_scores
 from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.complete import tag_argument
-from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.desk import NumberRange, json_option, open_book, print_json, print_table, settings
 from cooperage.programme.ahead.forecast import Band
 from cooperage.programme.ahead.outlook import USUAL_DAYS, Ahead, look_ahead
 from cooperage.programme.upkeep.beginnings import missing
@@ -27,7 +27,7 @@ from cooperage.units import Quantity, read_when, show, show_day
 @option(
     "--coverage",
     "probability",
-    type=click.FloatRange(0.01, 0.999),
+    type=NumberRange(0.01, 0.999),
     metavar="SHARE",
     formerly=("--within",),
     default=0.9,

@@ -11,10 +11,12 @@ from cooperage.book.log import entries
 from cooperage.book.store.registry import Registry
 from cooperage.exchange.barrel_trials import show_barrel_trials
 from cooperage.exchange.entries import show_entry
-from cooperage.exchange.facts import show_facts
+from cooperage.exchange.facts import show_facts, show_prices
 from cooperage.exchange.filed.periods import show_filed_entries, show_periods
 from cooperage.exchange.orders import show_orders
 from cooperage.exchange.readiness import show_definitions
+from cooperage.exchange.rules.own import show_own_rules
+from cooperage.exchange.rules.risks import show_risks_passed
 from cooperage.exchange.tables.columns import FILES
 from cooperage.exchange.tables.formulas import marked
 from cooperage.exchange.tastings.difference_sets import show_departures, show_sets
@@ -63,8 +65,11 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "ready": show_definitions(connection),
         "trials": show_trials(connection),
         "barrel_trials": show_barrel_trials(connection),
+        "prices": show_prices(connection),
         "periods": show_periods(connection),
         "filed_entries": show_filed_entries(connection),
+        "rules": show_own_rules(connection),
+        "risks_passed": show_risks_passed(connection),
     }
 
 

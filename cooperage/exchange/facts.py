@@ -1,14 +1,18 @@
-"""Rows of `facts.csv` and the facts of the cellar they are, both ways."""
+"""Rows of `facts.csv` and `prices.csv`, both ways: the facts of the cellar, and every price that was ever written."""
 
 from collections.abc import Iterator
 
 from sqlalchemy import Connection
 
+from cooperage.book import Writing
+from cooperage.book.errors import AlreadyThere
 from cooperage.book.facts import FACTS, facts_of, read_fact, set_fact, show_fact, write_fact
-from cooperage.errors import Refused
-from cooperage.exchange.tables.cells import Clock
-from cooperage.exchange.tables.columns import FACTS_OF_CELLAR
+from cooperage.book.prices import Price, check_price, insert_price, prices_in
+from cooperage.errors import BadInput, Refused
+from cooperage.exchange.tables.cells import Clock, show_cell
+from cooperage.exchange.tables.columns import FACTS_OF_CELLAR, PRICES
 from cooperage.exchange.tables.sheets import Row
+from cooperage.units import MINOR_UNITS
 
 
 class FactDiffers(Refused):
@@ -38,3 +42,47 @@ def show_facts(connection: Connection) -> Iterator[dict[str, str]]:
     for fact in FACTS.values():
         if fact.key in facts.given:
             yield {"fact": fact.key, "value": write_fact(fact, facts.values[fact.key])}
+
+
+class Prices:
+    """The prices in the book and those of the file, inside one writing transaction."""
+
+    def __init__(self, session: Writing, clock: Clock) -> None:
+        self._session, self._clock = session, clock
+        self._there = {each.id: each for each in prices_in(session.connection)}
+
+    def add(self, row: Row) -> bool:
+        """Write a price; return whether it was new. Raises BadCell, BadInput, AlreadyThere."""
+        made = self._read(row)
+        there = self._there.get(made.id)
+        if there is not None:
+            if there != made:
+                raise AlreadyThere("price", made.item)
+            return False
+        insert_price(self._session.connection, made)
+        self._there[made.id] = made
+        return True
+
+    def _read(self, row: Row) -> Price:
+        values = row.values(PRICES, self._clock)
+        currency = values.get("currency", "").upper()
+        if currency and currency not in MINOR_UNITS:
+            raise BadInput(f"'{currency}' is no currency; give its ISO 4217 code, such as EUR")
+        return check_price(
+            Price(
+                values.get("id") or self._session.new_id(),
+                values["item"],
+                values.get("bottle_ml"),
+                values.get("amount"),
+                currency,
+                values["holds_from"],
+                values.get("hand", ""),
+                values.get("written_at") or self._session.now,
+            )
+        )
+
+
+def show_prices(connection: Connection) -> Iterator[dict[str, str]]:
+    """Yield the cells of every price, in the order of the days they hold from."""
+    for each in prices_in(connection):
+        yield {column.name: show_cell(column, getattr(each, column.fills)) for column in PRICES}

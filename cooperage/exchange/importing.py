@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from importlib import import_module
 from pathlib import Path
 from typing import TypeVar
 
@@ -90,6 +91,16 @@ def shift_to_yesterday(path: str | Path, now: datetime) -> int:
 
 
 _TASTING = ("vocabulary", "flights", "scores", "servings", "peeks", "sets", "departures")
+_KEPT = {
+    "orders": ("orders", "Orders"),
+    "ready": ("readiness", "Definitions"),
+    "trials": ("trials", "Trials"),
+    "barrel_trials": ("barrel_trials", "BarrelTrials"),
+    "prices": ("facts", "Prices"),
+    "rules": ("rules.own", "OwnRules"),
+    "risks_passed": ("rules.risks", "PassedRisks"),
+}
+"""The module and the class that take the rows of a file, in the order in which they are taken."""
 _NAMING = ("vessel", "from", "to", "lot", "id", "entry")
 
 
@@ -154,14 +165,8 @@ class _Import:
             self._taste(sheets)
         if "facts" in sheets:
             self._take_facts(sheets["facts"])
-        if "orders" in sheets:
-            self._take_orders(sheets["orders"])
-        if "ready" in sheets:
-            self._take_definitions(sheets["ready"])
-        if "trials" in sheets:
-            self._take_trials(sheets["trials"])
-        if "barrel_trials" in sheets:
-            self._take_barrel_trials(sheets["barrel_trials"])
+        for name in (each for each in _KEPT if each in sheets):
+            self._take_kept(sheets[name])
         self._take_periods(sheets.get("periods"), sheets.get("filed_entries"))
 
     def _register(
@@ -188,37 +193,13 @@ class _Import:
             with self._problems.noting(), _at(row):
                 self._count(sheet.name, is_written=add_fact(self._session.connection, row, self._clock))
 
-    def _take_orders(self, sheet: Sheet) -> None:
-        from cooperage.exchange.orders import Orders  # brings what is asked of several vessels
-
-        orders = Orders(self._session, self._clock)
+    def _take_kept(self, sheet: Sheet) -> None:
+        """Write what the programme keeps beside the book; each kind is loaded only when it is needed."""
+        module, kind = _KEPT[sheet.name]
+        rows = getattr(import_module(f"cooperage.exchange.{module}"), kind)(self._session, self._clock)
         for row in sheet.rows:
             with self._problems.noting(), _at(row):
-                self._count(sheet.name, is_written=orders.add(row))
-
-    def _take_definitions(self, sheet: Sheet) -> None:
-        from cooperage.exchange.readiness import Definitions  # only when it is needed
-
-        definitions = Definitions(self._session, self._clock)
-        for row in sheet.rows:
-            with self._problems.noting(), _at(row):
-                self._count(sheet.name, is_written=definitions.add(row))
-
-    def _take_trials(self, sheet: Sheet) -> None:
-        from cooperage.exchange.trials import Trials  # only when it is needed
-
-        trials = Trials(self._session, self._clock)
-        for row in sheet.rows:
-            with self._problems.noting(), _at(row):
-                self._count(sheet.name, is_written=trials.add(row))
-
-    def _take_barrel_trials(self, sheet: Sheet) -> None:
-        from cooperage.exchange.barrel_trials import BarrelTrials  # only when it is needed
-
-        trials = BarrelTrials(self._session, self._clock)
-        for row in sheet.rows:
-            with self._problems.noting(), _at(row):
-                self._count(sheet.name, is_written=trials.add(row))
+                self._count(sheet.name, is_written=rows.add(row))
 
     def _take_periods(self, sheet: Sheet | None, counted: Sheet | None) -> None:
         if sheet is None:

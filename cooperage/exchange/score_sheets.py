@@ -12,6 +12,7 @@ from cooperage.exchange.errors import BadHeader, FileUnusable, Problems
 from cooperage.exchange.tables.formulas import marked, unmarked
 from cooperage.exchange.tables.sheets import RawRow, Row, read_csv
 from cooperage.tasting.flights.errors import NotInThisFlight
+from cooperage.tasting.flights.leaving import check_stays_away
 from cooperage.tasting.flights.line import TypedScore, asked_of, scale_of
 from cooperage.tasting.flights.scales import OVERALL, check_on_scale
 from cooperage.tasting.flights.scoring import write_score
@@ -39,7 +40,7 @@ def take_scores(book: Book, flight_code: str, path: Path, *, sure: bool = False)
 
     Columns are those of `sheet_table`; a row that gives nothing is passed over, and a dash leaves a figure out. All
     problems are found before any is raised: FileUnusable, BadHeader, BadCell, RefusedRow, ManyProblems. Then
-    NotAmongTheTasters, unless `sure`.
+    NotAmongTheTasters and BackAfterLeaving, unless `sure`.
     """
     rows = read_csv(path)
     if not rows:
@@ -57,6 +58,8 @@ def take_scores(book: Book, flight_code: str, path: Path, *, sure: bool = False)
                     counts[taster] = counts.get(taster, 0) + 1
         problems.raise_found()
         before.check_tasters(counts, sure=sure)
+        if not sure:
+            check_stays_away(before.code, before.departed, counts)
     return counts
 
 

@@ -353,6 +353,11 @@ class CooperageApp(App[None]):
             await super().switch_mode(here)
             await self._make_new(aside)
 
+    async def on_currency_changed(self) -> None:
+        """Show sums in the new currency; where a dialog is open, screens show it as they are next drawn."""
+        if len(self.screen_stack) == 1:
+            await self._open_screens_again()
+
     async def _make_new(self, page: Page) -> None:
         await self.remove_mode(page.name)
         self.add_mode(page.name, page.make)

@@ -96,7 +96,7 @@ TABLE: Mapping[str, Key] = {
         Key("w", "barrel work", "barrel work: rinse, steam, sulphur, swell, taste, sniff"),
         Key("x", "strike", "strike this entry"),
         Key("y", "order", "order: write down what is to be done"),
-        Key("z", "retire", "end of service"),
+        Key("z", "retire", "end of service; a taster leaves the flight"),
     )
 }
 """Every key by its word."""

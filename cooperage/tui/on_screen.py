@@ -41,6 +41,8 @@ INSTEAD: Mapping[str, str] = {
     r"`cooperage period differences [^`]*`": f"{pressed('view')} lists them",
     r"`cooperage period close`": f"{_ALL} “periods” and {pressed('write')} file one",
     r"register one that was bought with `cooperage add vessel`": f"{_ALL} “register a vessel” brings in a bought one",
+    r"Set a price with `cooperage prices set [^`]*`": f"{_ALL} “a price” sets one",
+    r"`cooperage cellar currency [^`]*` sets it": f"{_ALL} “settings of the cellar” sets it",
     r"change it with `cooperage cellar`": f"change it with {_ALL} “settings of the cellar”",
     r"`cooperage check` lists all of it, and `cooperage restore [^`]*` puts the last good backup in its place": (
         f"{_BOOK} and then {_CHECK} list all of it; {_LEAVE}"

@@ -8,6 +8,8 @@ and `showing.py` go in and out, `times.py` does the same for dates and times.
 from cooperage.units.chosen import DEFAULT as DEFAULT
 from cooperage.units.chosen import Units as Units
 from cooperage.units.chosen import UnknownChoice as UnknownChoice
+from cooperage.units.currencies import MINOR_UNITS as MINOR_UNITS
+from cooperage.units.currencies import decimals_of as decimals_of
 from cooperage.units.reading import NotAQuantity as NotAQuantity
 from cooperage.units.reading import read as read
 from cooperage.units.reading import read_bottles as read_bottles

@@ -15,7 +15,9 @@ class NotAQuantity(BadInput):
     def __init__(self, quantity: Quantity, text: str, units: Units, *, is_negative: bool = False) -> None:
         self.quantity, self.text = quantity, text
         scale, usual = SCALES[quantity], units.usual(quantity)
-        others = [unit.written(unit.example) for unit in scale.units if unit.example and unit is not usual]
+        others = [
+            unit.written(unit.example) for unit in scale.units if unit.example and unit.name and unit is not usual
+        ]
         hint = f"; type {usual.called} such as {usual.example}"
         if others:
             hint += f", or a unit: {', '.join(others[:2])}"
@@ -92,7 +94,7 @@ def read_spread(quantity: Quantity, text: str, at: float, units: Units = DEFAULT
     """
     amount = _AMOUNT.fullmatch(text.strip())
     number, spelled = (_number(amount[3]), amount[4] or "") if amount and not amount[1] else (None, "")
-    unit = SCALES[quantity].find(spelled) if spelled else units.usual(quantity)
+    unit = units.find(quantity, spelled) if spelled else units.usual(quantity)
     if number is None or unit is None:
         raise NotAQuantity(quantity, text, units)
     try:
@@ -118,7 +120,7 @@ def _canonical(quantity: Quantity, text: str, units: Units) -> Fraction | None:
 
 def _unit_meant(quantity: Quantity, digits: str, spelled: str, units: Units) -> Unit | None:
     if spelled:
-        return SCALES[quantity].find(spelled)
+        return units.find(quantity, spelled)
     if quantity is Quantity.GRAVITY and _UNMISTAKABLE_SG.fullmatch(digits):
         return GRAVITIES[0]
     return units.usual(quantity)

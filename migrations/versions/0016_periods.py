@@ -4,7 +4,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0016_periods"
-down_revision = "0012_bottles"
+down_revision = "0014_rules"
 
 STANDS = "a filed period stands as it was filed: differences go into the next, or file a correction of it"
 KEYS = {

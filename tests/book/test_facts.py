@@ -50,10 +50,20 @@ def test_a_fact_is_given_changed_and_taken_back(book: Book) -> None:
     assert (kept(book).allowance, kept(book).given) == (0.03, {"class_lines"})
 
 
+GIVEN: dict[str, Any] = {
+    "name": "Cold Harbour",
+    "class_lines": (8.1234567, 14.0),
+    "currency": "ISK",
+    "barrel_spread": "effect",
+    "barrel_fills": 4,
+    "written_off": ("leak", "gauging difference"),
+}
+
+
 @pytest.mark.parametrize("key", FACTS)
 def test_every_fact_is_written_and_read_back_to_the_last_digit(book: Book, key: Any) -> None:
     """What the book keeps is what was given."""
-    given = {"name": "Cold Harbour", "class_lines": (8.1234567, 14.0)}.get(key, FACTS[key].possible[0] + 1 / 3)
+    given = GIVEN.get(key, FACTS[key].possible[0] + 1 / 3)
     with book.writing() as session:
         set_fact(session.connection, FACTS[key], given)
     assert kept(book).values[key] == given
@@ -98,3 +108,16 @@ def test_the_default_lines_are_those_with_a_source(book: Book) -> None:
     assert class_lines(USUAL) == CLASS_LINES
     give(book, "class_lines", "8.5; 16")
     assert class_lines(kept(book)) == (ClassLine(8.5, "a line", "the cellar's own"), CLASS_LINES[1])
+
+
+def test_words_of_a_list_are_typed_in_any_order_and_case() -> None:
+    """In capitals or not, with commas or semicolons; none of them is a word too, and what is not known is refused."""
+    fact = FACTS["written_off"]
+    assert read_fact(fact, "Poured Away, LEAK; leak") == ("leak", "poured away")
+    assert read_fact(fact, "none") == ()
+    assert show_fact(fact, ()) == "none"
+    assert read_fact(FACTS["currency"], " nok ") == "NOK"
+    with pytest.raises(BadInput, match="'euros' is not known"):
+        read_fact(FACTS["currency"], "euros")
+    with pytest.raises(BadInput, match="did you mean lees"):
+        read_fact(fact, "leees")

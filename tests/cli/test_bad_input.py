@@ -33,6 +33,7 @@ if TYPE_CHECKING:
         (["trace", "NOTHING"], 2, "no bottling, lot or vessel"),
         (["barrel", "B-00"], 2, "did you mean"),
         (["taste", "reveal", "F-99"], 2, "no flight"),
+        (["taste", "score", "F-1", "417", "Iko", "-3"], 2, "-3 is below 0, and scores and amounts go from 0"),
         (["blend", "solve", "--brief", "none.toml"], 2, "none.toml"),
         (["import", "nowhere"], 2, "nowhere"),
         (["copy", "--to", "mysql://a/b"], 2, "mysql"),

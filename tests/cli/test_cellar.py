@@ -16,7 +16,7 @@ def test_facts_are_told_with_their_default_and_reference(demo: "Cooperage") -> N
     assert "3.0 %" in result
     assert "14.0; 16.0; 21.0" in result
     assert "27 CFR 24.266, as of 2006" in result
-    assert result.count("check it with your authority") == 2
+    assert result.count("check it with your authority") == 3
 
 
 def test_a_fact_is_set_and_taken_back(demo: "Cooperage") -> None:

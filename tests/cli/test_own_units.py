@@ -10,6 +10,8 @@ import pytest
 from cooperage.cli import main
 from cooperage.exchange.reports.reports import REPORTS
 from cooperage.programme.losses.ledger import GROUPINGS
+from cooperage.programme.money.angels import ANGELS_BY
+from cooperage.programme.money.rows import VALUE_BY
 from cooperage.resources import demo_folder
 
 if TYPE_CHECKING:
@@ -30,11 +32,17 @@ LOOKING: Calls = {
     "barrels": [(), ("--kind", "any", "--retired"), ("--as-of", "90 days ago")],
     "barrel": [("B-001",), ("B-025",), ("T-1",), ("K-01",)],
     "signs": [()],
+    "prices set": [("honey", "6.40"), ("bottle", "0.58", "--bottle", "750ml"), ("botle", "1"), ("bottle", "1")],
+    "prices list": [(), ("--past",)],
+    "value": [*(("--per", per) for per in VALUE_BY), ("--as-of", "90 days ago")],
+    "cost": [("B-001",), ("SALT-25",), ("LB-24",), ("B-025",), ("B-1",)],
+    "angels": [("--per", per) for per in ANGELS_BY],
     "wood": [(), ("B-001", "B-025"), ("--need",), ("--assign",), ("--assign", "HE-25=59/wood", "--same-room")],
     "today": [()],
     "guide": [()],
     "find": [("B-0",), ("vinegar",), ("topped",)],
     "losses": [*(("--per", by) for by in GROUPINGS), ("--since", "yesterday"), ("--since", "365 days ago")],
+    "bottles": [(), ("SALT-25", "--as-of", "30 days ago")],
     "trace": [("SALT-25",), ("LB-24",), ("B-001",)],
     "label": [("B-001",), ("SALT-25",), ("LB-24",)],
     "forecast": [(), ("B-041",)],
@@ -44,6 +52,19 @@ LOOKING: Calls = {
     "climate": [(), ("{climate}", "--room", "Low", "--dry-run")],
     "check": [()],
     "retire": [()],
+    "bottling risks": [
+        ("B-021", "B-027", "--label", "13.5"),
+        ("B-021", "--pass", "clarity=bright"),
+        ("T-1", "--sizes", "much"),
+    ],
+    "rules list": [(), ("tax-class", "--profile", "UK")],
+    "rules show": [("fill-each.500ml",)],
+    "rules set": [
+        ("fill-each.500ml", "2", "--source", "a letter"),
+        ("fill-each.500ml", "much", "--source", "a letter"),
+    ],
+    "rules withdraw": [("fill-each.500ml",), ("fill-each.500ml",)],
+    "rules use": [("US",)],
     "ready define": [("overall at least 14; gravity at most 1.06; va at most 0.7",), ("gravity perhaps 1.06",)],
     "ready definitions": [()],
     "ready withdraw": [(), ()],
@@ -129,11 +150,17 @@ WRITING: Calls = {
     "log treat": [("X-1", "stir"), ("X-1", "steam")],
     "log shift": [("X-1", "--room", "Loft")],
     "log bottle": [("X-1", "RUN-1", "10", "--loss", "0.2")],
+    "log stow": [("SALT-25", "12", "Loft"), ("SALT-25", "9999", "Loft")],
+    "log remove": [("SALT-25", "2", "sold")],
+    "log takeback": [("SALT-25", "2")],
+    "log stocktake": [("SALT-25", "1400")],
+    "log pourback": [("SALT-25", "2", "X-2", "--loss", "0.01"), ("SALT-25", "9", "X-2")],
     "log retire": [("X-1", "--reason", "spent")],
     "log strike": [("last",)],
 }
 ORDERING: Calls = {
     "order receive": [("HE-24", "T-7", "9")],
+    "order pourback": [("SALT-25", "2", "T-7")],
     "order fill": [("B-034", "--from", "T-1"), ("B-017,B-034", "--from", "T-1", "--but", "B-017=1")],
     "order top": [("B-041", "--from", "K-05"), ("B-041..B-043", "0.5", "--from", "K-05")],
     "order gauge": [("T-7",), ("T-7", "10")],
@@ -191,6 +218,10 @@ GROUPS = (LOOKING, TASTING, BLENDING, WRITING, ORDERING, RECKONING, FILES)
 LET_PASS: dict[str, tuple[str, ...]]
 LET_PASS = {f"calc {name}": ("specific gravity",) for name in ("sugar", "hydrometer", "strength", "refractometer")}
 LET_PASS |= {"blend trial": ("millilitres",), "calc dose": ("millilitres",), "calc so2": ("degrees Celsius",)}
+# Rules stand in the units of their source, and bottles are named in ml everywhere.
+LET_PASS |= {f"rules {name}": ("litres", "millilitres", "too many digits") for name in ("list", "show", "set", "use")}
+LET_PASS |= {f"rules {name}": ("litres", "millilitres") for name in ("withdraw",)}
+LET_PASS["bottling risks"] = ("millilitres", "litres", "degrees Celsius")
 LET_PASS["calc sugar"] += ("degrees Celsius",)
 LET_PASS["calc refractometer"] += ("degrees Celsius",)
 

@@ -17,6 +17,7 @@ from click.testing import CliRunner
 
 from cooperage.cli import main
 from cooperage.cli.shared.command import CommandGroup, Option, WordChoice
+from cooperage.cli.shared.desk import NumberRange, number
 from cooperage.resources import demo_folder
 from tests.shell import run_line
 
@@ -132,7 +133,7 @@ NOT_RUN = frozenset({"cooperage demo", "cooperage serve"})  # these open a scree
 
 # A figure has its unit in its key, in that of what holds it, or beside it; these have none, or are money or a share.
 UNIT = re.compile(
-    r"(?:^|_)(?:l|ml|litres|millilitres|g|grams|kg|mm|c|celsius|percent|points|days|weeks|months|years|hours|s|abv|sg"
+    r"(?:^|_)(?:l|ml|litres|millilitres|g|grams|kg|mm|c|celsius|percent|points|days|weeks|months|years|hours|minutes|s|abv|sg"
     r"|ph|brix|baume|oechsle|g_l|mg_l|per_l|m3|in_wood|ago|sg_20_4|in_air)(?:_(?:low|high))?$"
 )
 NO_UNIT = re.compile(
@@ -145,7 +146,7 @@ def without_unit(found: Any, path: tuple[str, ...] = (), *, beside: bool = False
     """Where JSON has a figure that is no whole number, and no unit of it."""
     match found:
         case dict():
-            beside = beside or "unit" in found or "scale" in found
+            beside = beside or not found.keys().isdisjoint({"unit", "scale", "currency"})
             for key, value in found.items():
                 yield from without_unit(value, (*path, key), beside=beside)
         case list():
@@ -331,3 +332,25 @@ def test_a_shell_is_given_its_script(demo: "Cooperage", shell: str) -> None:
     first, script = demo.run("completion", shell).stdout.split("\n", 1)
     assert first.startswith("# install: ")
     assert "_COOPERAGE_COMPLETE" in script
+
+
+def test_every_number_takes_a_decimal_comma() -> None:
+    """No option or argument is left to the library, which knows a point alone."""
+    given = [(f"{each.command_path} {param.opts[0]}", param.type) for each in LEAVES for param in each.command.params]
+    plain = [
+        name
+        for name, kind in given
+        if isinstance(kind, click.types.FloatParamType) and not isinstance(kind, NumberRange)
+    ]
+    assert plain == []
+    with ROOT.scope():
+        read = {
+            name: kind("1,5")
+            for name, kind in given
+            if isinstance(kind, NumberRange) or getattr(kind, "func", None) is number
+            if not (isinstance(kind, NumberRange) and kind.max is not None and kind.max < 1.5)
+        }
+        with pytest.raises(click.BadParameter):
+            number("much")
+    assert set(read.values()) == {1.5}
+    assert {"cooperage trial plan --ml", "cooperage blend trial --step", "cooperage blend scale --litres"} <= {*read}

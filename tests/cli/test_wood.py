@@ -38,7 +38,7 @@ def test_a_retired_barrel_is_written_off(demo: "Cooperage") -> None:
     (before,) = demo.json("wood", "B-034")
     left = before["cost"]["left"]
     done = demo.run("retire", "B-034", "--reason", "split", "--disposition", "a planter", "--received", "40").stdout
-    assert f"{left:.2f} left in the books, 40.00 received: {left - 40:.2f} written off" in done
+    assert f"{left:.2f} EUR left in the books, 40.00 EUR received: {left - 40:.2f} EUR written off" in done
     (after,) = demo.json("wood", "B-034")
     assert (after["disposition"], after["received"], after["book_value"]) == ("a planter", 40.0, left)
     assert "a planter" in demo.run("wood", "B-034").stdout
@@ -54,7 +54,7 @@ def test_every_door_that_retires_shows_what_is_written_off(demo: "Cooperage") ->
         written = demo.json(*door, "B-034", *asked)
         assert {name: written[name] for name in figures} == figures
         demo.json("log", "strike", "last", "--sure")
-    words = f"{left:.2f} left in the books, 40.00 received: {left - 40:.2f} written off"
+    words = f"{left:.2f} EUR left in the books, 40.00 EUR received: {left - 40:.2f} EUR written off"
     assert words in demo.run("log", "retire", "B-034", *asked).stdout
     demo.json("log", "strike", "last", "--sure")
     other = next(barrel["tag"] for barrel in demo.json("barrels") if barrel["litres"] == 0 and barrel["tag"] != "B-034")

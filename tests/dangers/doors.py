@@ -265,7 +265,12 @@ NO_DOOR = {
     "serve": "opens the screen",
     "sheet": "writes what was done on a walk, whose printed sheet had the cautions",
     "taste": "pours what was pulled already",
+    "bottles": "reads",
     "trace": "reads",
     "upkeep": "intervals and limits",
+    "value": "reads",
+    "cost": "reads",
+    "angels": "reads",
+    "prices": "writes prices",
     "wood": "lists; `retire` and `log fill` have the cautions of each",
 }

@@ -96,6 +96,17 @@ def everything(book: Book) -> dict[str, Any]:
         }
 
 
+def _on_bottles(book: Book) -> None:
+    """Everything that can happen to bottles, with stores and codes in more than one spelling, and one act struck."""
+    book.write(acts.Stow(code="dusk", bottles=120, store="Loft"))
+    book.write(acts.Remove(code="DUSK", bottles=60, went="sold", source=" loft ", party="inn; Bay", document="118"))
+    wrong = book.write(acts.Remove(code="DUSK", bottles=120, went="tasted"))
+    book.write(acts.Strike(entry=wrong.id))
+    book.write(acts.TakeBack(code="DUSK", bottles=6, store="LOFT", party="inn; Bay"))
+    book.write(acts.Stocktake(code="DUSK", bottles=65, store="Loft", note="one is missing"))
+    book.write(acts.PourBack(code="DUSK", bottles=4, vessel="T-2", source="Loft", loss=20))
+
+
 @pytest.fixture
 def contents() -> Callable[[Book], dict[str, Any]]:
     """Give the function that returns all a round trip must keep."""
@@ -123,6 +134,7 @@ def lively(cellar_book: Book, clock: "Clock") -> Book:
     doses = (("spirit", 250), ("honey", 500.5))
     book.write(acts.Blend(vessel="T-2", draws=(("B-1", 100_000), ("B-2", 90_001)), doses=doses, plan='{"litres": 190}'))
     book.write(acts.Bottle(vessel="T-2", code="DUSK", bottles=240, loss=1500, empties=True, cause="spilled", sure=True))
+    _on_bottles(book)
     book.write(acts.Rack(vessel="B-1", destination="poured away", volume=1000, lees=500))
     book.write(acts.Judge(vessel="B-1", verdict="look again", weeks=8, flight="F-0", note="oak is rising"))
     book.write(acts.Retire(vessel="B-3", reason="stave split"))

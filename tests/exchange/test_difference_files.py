@@ -12,11 +12,12 @@ from cooperage.errors import CooperageError
 from cooperage.exchange import export_folder, import_folder
 from cooperage.exchange.tastings.answer_sheets import answer_table, take_answers
 from cooperage.tasting.difference.answering import answer
-from cooperage.tasting.difference.closing import leave, reveal_difference
+from cooperage.tasting.difference.closing import leave, reveal_any
 from cooperage.tasting.difference.pouring import start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.stored import difference_flights
+from cooperage.tasting.flights.leaving import BackAfterLeaving
 from tests.conftest import Clock
 
 LONG = "T-1 with so many words about its acid that they do not stand in one block of a seal beside a short tag"
@@ -48,7 +49,7 @@ def test_it_comes_back_whole(
 ) -> None:
     """Its question, glasses, sets, answers and who left; twice brought in it is passed over; and the files agree."""
     if revealed:
-        reveal_difference(cellar_book, "D", sure=True, hand="Maren")
+        reveal_any(cellar_book, "D", sure=True, hand="Maren")
     export_folder(cellar_book, tmp_path / "out")
     for _ in range(2):
         import_folder(came, tmp_path / "out")
@@ -118,7 +119,7 @@ def test_sets_come_by_themselves_too(cellar_book: Book, poured: DifferenceFlight
     assert difference_flights(came)[0].sets == []
     import_folder(came, tmp_path / "sets.csv")
     assert difference_flights(came)[0].sets == poured.sets
-    reveal_difference(came, "D", sure=True)
+    reveal_any(came, "D", sure=True)
     given = (tmp_path / "sets.csv").read_text().splitlines()
     (tmp_path / "sets.csv").write_text("\n".join([given[0], "D,Ada,1,111 222 333,,,,,"]))
     with pytest.raises(CooperageError, match="has other glasses in the book"):
@@ -147,7 +148,10 @@ def test_sheets_are_read_back(cellar_book: Book, poured: DifferenceFlight, tmp_p
             take_answers(cellar_book, "D", path)
     assert difference_flights(cellar_book)[0].sets == poured.sets
     path.write_text("\n".join([header, *filled]))
-    assert take_answers(cellar_book, "D", path) == {"Ada": 2, "Bea": 2}
+    with pytest.raises(BackAfterLeaving, match="Bea left D"):
+        take_answers(cellar_book, "D", path)
+    assert difference_flights(cellar_book)[0].sets == poured.sets
+    assert take_answers(cellar_book, "D", path, sure=True) == {"Ada": 2, "Bea": 2}
     assert all(each.answer == [each.codes[2]] for each in difference_flights(cellar_book)[0].sets)
     assert difference_flights(cellar_book)[0].departed == {}
     path.write_text("\n".join([header, filled[0], filled[0]]))

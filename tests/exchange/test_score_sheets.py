@@ -11,8 +11,10 @@ from cooperage.book.declared.verdicts import Judgement
 from cooperage.errors import CooperageError
 from cooperage.exchange.errors import BadHeader, ManyProblems
 from cooperage.exchange.score_sheets import sheet_table, take_scores
+from cooperage.tasting.difference.closing import leave
 from cooperage.tasting.flights import flight, reveal, score, start_flight
 from cooperage.tasting.flights.errors import AlreadyRevealed, NotAmongTheTasters
+from cooperage.tasting.flights.leaving import BackAfterLeaving
 from cooperage.tasting.flights.orders import orders_for
 
 Filled = Callable[[list[dict[str, str]]], Path]
@@ -74,6 +76,17 @@ def test_names_that_are_new_to_the_panel_are_asked_back_together(cellar_book: Bo
         take_scores(cellar_book, "F", path)
     assert flight(cellar_book, "F").scores == {}
     assert take_scores(cellar_book, "F", path, sure=True) == {"Adda": 2, "=Bea": 1}
+
+
+def test_a_table_of_one_who_left_is_asked_back(cellar_book: Book, filled: Filled) -> None:
+    """Nothing of it is written before that is right."""
+    leave(cellar_book, "F", "Ada")
+    path = filled([{"overall": "9"}, {}, {"overall": "7"}])
+    with pytest.raises(BackAfterLeaving, match="Ada left F"):
+        take_scores(cellar_book, "F", path)
+    assert flight(cellar_book, "F").scores == {}
+    take_scores(cellar_book, "F", path, sure=True)
+    assert flight(cellar_book, "F").departed == {}
 
 
 def test_all_problems_are_found_at_once_and_nothing_is_written(cellar_book: Book, filled: Filled) -> None:

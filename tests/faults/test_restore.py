@@ -23,7 +23,7 @@ from cooperage.book.safety.backup import back_up
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
-EVERY = 1 if os.environ.get("COOPERAGE_FAULTS") == "all" else 37
+EVERY = 1 if os.environ.get("COOPERAGE_FAULTS") == "all" else 53
 """How many changes an ordinary run goes on by; a prime, so that no pattern of writes is always passed over."""
 
 KINDS = ("kill", "tear", "eio", "full")

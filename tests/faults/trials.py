@@ -4,6 +4,7 @@ Prints one JSON object a trial: what fired, how the act ended, what it told, and
 """
 
 import ctypes
+import gc
 import json
 import os
 import shutil
@@ -234,7 +235,7 @@ def _write_on(place: Path, writes: int) -> None:
     try:
         book = Book.open(str(place))
         while True:
-            time.sleep(0.002)  # a lock is not handed on in turn: leave the others a chance
+            time.sleep(0.005)  # a lock is not handed on in turn: leave the others a chance
             try:
                 done = book.write(acts.Sample(vessel="T-1", volume=10))
             except CellarUnusable as error:
@@ -255,11 +256,13 @@ def main() -> None:
 
     template, folder, scenario, every, *kinds = sys.argv[1:]
     world = World(Path(template), Path(folder))
-    world.lay_out("healthy")
-    run("kill", -1, world.folder, lambda tell: None)  # everything is imported once, before the first trial
-    restore_in(world)(lambda line: None)
     scenarios = {"healthy": healthy, "damaged": damaged, "busy": busy}
-    with statements_kept():  # one cellar after the other is looked at
+    with statements_kept():  # one cellar after the other is looked at, and what children compile is lost with them
+        world.lay_out("healthy")
+        run("kill", -1, world.folder, lambda tell: None)  # everything is imported once, before the first trial
+        restore_in(world)(lambda line: None)
+        world.holds(world.place)
+        gc.freeze()
         for kind in kinds:
             each_fault(kind, int(every), lambda kind, n: scenarios[scenario](world, kind, n))
 

@@ -21,6 +21,7 @@ from cooperage.tasting.flights import (
     start_flight,
 )
 from cooperage.tasting.flights.closing import NothingDecided, peeked_words
+from cooperage.units import DEFAULT
 
 LOOK = Judgement("look again", 8)
 
@@ -51,6 +52,16 @@ def test_closing_asks_nothing_once_all_are_in(cellar_book: Book, poured: Flight)
     """Each taster named has scored each glass."""
     judged(cellar_book, poured, {"B-1": (None, None), "T-1": (None, None)})
     assert not reveal(cellar_book, "F").is_blind
+
+
+def test_closing_asks_where_nobody_scored(cellar_book: Book) -> None:
+    """Nobody was named, so nobody is waited for; confirmed, it is closed as one poured by mistake."""
+    start_flight(cellar_book, ["B-1", "T-1"], code="F")
+    with pytest.raises(NotAllIn, match=r"^no taster has scored it; once flight F is revealed") as refused:
+        reveal(cellar_book, "F")
+    assert "--sure" in refused.value.words(DEFAULT)
+    assert flight(cellar_book, "F").is_blind
+    assert not reveal(cellar_book, "F", sure=True).is_blind
 
 
 def test_a_peek_is_written_while_it_is_blind_and_shown_afterwards(cellar_book: Book, poured: Flight) -> None:

@@ -9,14 +9,17 @@ from hypothesis import strategies as st
 
 from cooperage.book.declared.verdicts import MOST_WEEKS, VERDICTS, Judgement, NotAVerdict, verdict_in
 from cooperage.errors import BadInput
+from cooperage.tasting.flights.errors import NothingToJudge
 from cooperage.tasting.flights.line import TooManyFigures, TypedScore, announced, as_line, parse_glass_line
 from cooperage.tasting.flights.scales import OVERALL, OffTheScale
-from cooperage.tasting.flights.shape import Attribute, Flight, Score
+from cooperage.tasting.flights.shape import Attribute, Flight, Glass, Score
 
 NAMES = ("honey", "fruit", "oak", "acidity")
 BENCH = Flight("f", "F-5", "winter bench", "0-20", datetime(2026, 11, 2, tzinfo=UTC), None)
 BENCH.attributes = [Attribute(name, name, "0-10") for name in NAMES]
 PLAIN = Flight("p", "F-6", "", "0-20", datetime(2026, 11, 2, tzinfo=UTC), None)
+for each in (BENCH, PLAIN):
+    each.glasses = [Glass("g", "417", 1, "B-001")]
 
 
 def test_figures_words_and_verdict_stand_on_one_line() -> None:
@@ -26,6 +29,16 @@ def test_figures_words_and_verdict_stand_on_one_line() -> None:
     assert (typed.words, typed.verdict, typed.to_come) == ("vanilla, soft wood", Judgement("look again", 8), ())
     shown = "honey 6 · fruit 3 · oak 7 · acidity 5 · overall 12.5 · “vanilla, soft wood” · look again in 8 weeks"
     assert announced(typed, BENCH) == shown
+
+
+def test_a_verdict_of_no_vessel_is_refused() -> None:
+    """Glasses from the bench alone: there is nothing to judge, and words stay what they are."""
+    trial = Flight("t", "TR-1", "", "0-20", datetime(2026, 11, 2, tzinfo=UTC), None)
+    trial.glasses = [Glass("g", "417", 1, None, "TR-1/1: 60 ml B-003, 60 ml B-006")]
+    for line in ("14; keep", "14 wax; look again 8 weeks", "keep"):
+        with pytest.raises(NothingToJudge, match="TR-1 has no vessel"):
+            parse_glass_line(line, trial)
+    assert parse_glass_line("14 keeps well", trial).words == "keeps well"
 
 
 def test_a_line_may_end_anywhere_and_a_dash_leaves_one_out() -> None:

@@ -111,7 +111,7 @@ def test_who_only_has_a_sheet_is_not_waited_for(cellar_book: Book) -> None:
     poured = start_flight(cellar_book, ["B-1", "T-1"], code="F", tasters=["Anna"])
     orders_for(cellar_book, "F", ["Iko", "Wenzel"], sure=True)
     score(cellar_book, "F", poured.glasses[0].code, "Iko", 12.0)
-    assert flight(cellar_book, "F").left_to_score() == [("Anna", 2), ("Iko", 1)]
+    assert flight(cellar_book, "F").left_to_give() == [("Anna", 2), ("Iko", 1)]
 
 
 def test_a_sheet_has_the_codes_in_order_and_no_vessel(cellar_book: Book) -> None:

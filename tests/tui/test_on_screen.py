@@ -44,8 +44,9 @@ def found() -> list[tuple[str, str]]:
     return [
         (file.relative_to(PACKAGE).as_posix(), text)
         for file in files
-        for text in messages(file.read_text())
-        if "`cooperage " in text and file.name != "on_screen.py"
+        if file.name != "on_screen.py" and "cooperage " in (source := file.read_text())
+        for text in messages(source)
+        if "`cooperage " in text
     ]
 
 

@@ -14,8 +14,9 @@ from cooperage.book.log import entries
 from cooperage.tui.app import PAGES
 from cooperage.tui.keys import TABLE
 from cooperage.tui.rounds.screen import RoundsScreen
+from tests.examples import IN_CI
 
-KEYS = 24
+KEYS = 16 if IN_CI else 24
 WRITING = ("rounds", "barrel")
 """Screens on which so many keys are sure to write something."""
 _LEAVE = {"ctrl+q", "ctrl+o", "ctrl+p", "slash"}

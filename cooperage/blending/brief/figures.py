@@ -59,7 +59,7 @@ def unit_words(name: str, units: Units = DEFAULT) -> str:
     """Return the unit in which a figure of a blend is shown."""
     figure = figure_of(name)
     if figure.by_volume:
-        return f"a {volume_unit(units)[0]}"
+        return f"{units.currency} a {volume_unit(units)[0]}".strip()
     return figure.unit or units.usual(figure.quantity).written("").strip()
 
 

@@ -11,6 +11,9 @@ from cooperage.blending.mixture.exchange import Integers, best_rows, log_determi
 from cooperage.blending.mixture.terms import Degree, glasses_of, model_matrix, model_name
 from cooperage.blending.stocks.pool import Floats
 
+_MOST_SWAPS = 10
+"""Swaps for each blend after which a search ends: several times what any needs."""
+
 
 @dataclass(frozen=True)
 class MixtureDesign:
@@ -110,9 +113,12 @@ def session_orthogonality(points: Floats, session: Integers, degree: Degree) -> 
 
 
 def _swapped(leaves: Floats, session: Integers, count: int) -> Integers:
-    """Swap the two blends whose exchange between sessions gains most, until none gains."""
+    """Swap the two blends whose exchange between sessions gains most, until none gains.
+
+    Where sessions cannot be separated from the blends, what a swap gains is rounding: then it ends all the same.
+    """
     first, second = np.triu_indices(len(session), 1)
-    while True:
+    for _ in range(_MOST_SWAPS * len(session)):
         apart = session[first] != session[second]
         one, other = first[apart], second[apart]
         now, found = _logarithm(_products(leaves, session, count)), _if_swapped(leaves, session, count, one, other)
@@ -121,6 +127,7 @@ def _swapped(leaves: Floats, session: Integers, count: int) -> Integers:
         best = int(found.argmax())
         session = session.copy()
         session[[one[best], other[best]]] = session[[other[best], one[best]]]
+    return session
 
 
 def _if_swapped(leaves: Floats, session: Integers, count: int, one: Integers, other: Integers) -> Floats:

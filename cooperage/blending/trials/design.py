@@ -25,20 +25,20 @@ class DesignDoesNotFit(Refused):
     """A design that these stocks, bounds or numbers do not allow."""
 
 
-def usual_design(region: Region, blends: int = 0) -> str:
+def usual_design(region: Region, blends: int | None = None) -> str:
     """Return the simplest design that fits a region; where a number of `blends` is wanted, the one that takes it."""
-    fits = not blends and is_simplex(region) and region.components <= _MOST_IN_CENTROID
+    fits = blends is None and is_simplex(region) and region.components <= _MOST_IN_CENTROID
     return CENTROID if fits else D_OPTIMAL
 
 
-def design_points(design: str, region: Region, degree: int, blends: int = 0) -> Floats:
+def design_points(design: str, region: Region, degree: int, blends: int | None = None) -> Floats:
     """Return the blends of a design once each, of shape (points, q); only a D-optimal one takes a number of `blends`.
 
     Raises DesignDoesNotFit, NoSuchDesign.
     """
     if design == D_OPTIMAL:
         return _d_optimal(region, degree, blends)
-    if blends:
+    if blends is not None:
         raise DesignDoesNotFit(f"a {design} has as many blends as it has; ask for {D_OPTIMAL} to choose how many")
     if design in (LATTICE, CENTROID) and not is_simplex(region):
         raise DesignDoesNotFit(
@@ -61,15 +61,21 @@ def _corners_and_middle(region: Region) -> Floats:
     return np.vstack([corners, corners.mean(axis=0)]) if len(corners) > 1 else corners
 
 
-def _d_optimal(region: Region, degree: int, blends: int) -> Floats:
+def _d_optimal(region: Region, degree: int, blends: int | None) -> Floats:
     """Choose among corners, edges, faces and inner points; the middle of all is in it, to check the model."""
     candidates = candidate_points(region)
     middle = candidates.of("centre")[:1]
     terms = model_matrix(candidates.points, degree).shape[1]
-    wanted = blends or min(terms + _BEYOND_THE_MODEL, len(candidates.points))
+    there = len(candidates.points)
+    wanted = min(terms + _BEYOND_THE_MODEL, there) if blends is None else blends
     others = candidates.points[[kind != "centre" for kind in candidates.kinds]] if len(middle) else candidates.points
     check_separates(candidates.points, degree)
-    return d_optimal(others, wanted, degree, fixed=middle if len(middle) else None, repeats=wanted > len(others)).points
+    if not terms <= wanted <= there:
+        raise DesignDoesNotFit(
+            f"a {DEGREES[degree]} model takes {terms} different blends, and between these bounds there are {there} to "
+            f"try, not {wanted}; --repeats pours them again"
+        )
+    return d_optimal(others, wanted, degree, fixed=middle if len(middle) else None, repeats=False).points
 
 
 def check_separates(points: Floats, degree: int) -> None:
@@ -86,7 +92,10 @@ def check_separates(points: Floats, degree: int) -> None:
 def sessions_of(points: Floats, degree: int, sessions: int) -> list[int]:
     """Return the session, from 1, of each glass, so that what differs between sessions hides as little as can be."""
     count = len(points)
-    if sessions > count:
-        raise DesignDoesNotFit(f"{counted(count, 'glass', 'glasses')} cannot fill {sessions} sessions; ask for fewer")
+    most = count - model_matrix(points, degree).shape[1] + 1
+    if not 1 <= sessions <= max(1, most):
+        glasses, many = counted(count, "glass", "glasses"), "1 session" if most <= 1 else f"1 to {most} sessions"
+        why = "" if sessions < 1 else ", where the model is still fitted"
+        raise DesignDoesNotFit(f"{glasses} make {many}{why}, not {sessions}; --repeats gives more glasses")
     sizes = [count // sessions + (at < count % sessions) for at in range(sessions)]
     return [int(each) + 1 for each in allocate(points, sizes, degree)]

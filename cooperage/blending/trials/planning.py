@@ -43,8 +43,8 @@ TASTED_ML = 30.0
 class TrialAsked:
     """What a trial is to be: its stocks, limits as in a brief, and how it is designed and poured.
 
-    `design` "" is the simplest that fits; `blends` 0 as many as it has; `sessions` 0 as many as no taster tires in;
-    `glass_ml` 0 enough for all.
+    `design` "" is the simplest that fits; `blends` None as many as it has; `sessions` None as many as no taster tires
+    in; `glass_ml` 0 enough for all.
     """
 
     stocks: Sequence[GivenStock]
@@ -52,9 +52,9 @@ class TrialAsked:
     limits: dict[str, Any] = field(default_factory=dict)
     design: str = ""
     degree: int = 2
-    blends: int = 0
+    blends: int | None = None
     repeats: int = 1
-    sessions: int = 0
+    sessions: int | None = None
     glass_ml: float = 0.0
     step_ml: float = 1.0
     scale: str = "0-20"
@@ -77,7 +77,8 @@ def plan_trial(book: Book, cellar: Cellar, asked: TrialAsked, units: Units = DEF
         raise DesignDoesNotFit(f"this takes {count} glasses, more than {MOST_GLASSES}; name fewer stocks or repeats")
     glass_ml = asked.glass_ml or TASTED_ML * max(len(tasters), USUAL_TASTERS if not tasters else 1)
     poured = np.tile(points, (asked.repeats, 1))
-    numbers = sessions_of(poured, asked.degree, asked.sessions or math.ceil(count / MOST_A_SESSION))
+    sessions = math.ceil(count / MOST_A_SESSION) if asked.sessions is None else asked.sessions
+    numbers = sessions_of(poured, asked.degree, sessions)
     glasses = _glasses(poured, numbers, glass_ml, asked.step_ml, region)
     with book.reading() as connection:
         code = next_code(connection)
@@ -93,9 +94,8 @@ def check_counts(asked: TrialAsked) -> None:
     """Refuse numbers that no trial has; raises BadInput."""
     if asked.degree not in DEGREES:
         raise BadInput(f"the degree is 1, 2 or 3, not {asked.degree}: {', '.join(DEGREES.values())}")
-    for name, value in (("repeats", asked.repeats), ("sessions", asked.sessions or 1), ("blends", asked.blends or 1)):
-        if not 1 <= value <= MOST_GLASSES:
-            raise BadInput(f"{name} must be from 1 to {MOST_GLASSES}, not {value}")
+    if not 1 <= asked.repeats <= MOST_GLASSES:
+        raise BadInput(f"repeats must be from 1 to {MOST_GLASSES}, not {asked.repeats}")
 
 
 def _glasses(

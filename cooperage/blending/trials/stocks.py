@@ -139,7 +139,8 @@ def _vessels(cellar: Cellar, name: str) -> tuple[str, list[Standing]]:
             raise NothingInStock(standing.tag, why)
         return standing.tag, [standing]
     lots = {code.upper(): code for code in cellar.lots}
-    code = lots.get(name.upper())
+    named = name.split(maxsplit=1)
+    code = lots.get(named[-1].upper() if len(named) > 1 and named[0].casefold() == "lot" else name.upper())
     if code is None:
         hint = did_you_mean(name, [*(each.tag for each in cellar), *lots.values()], "; `cooperage barrels` lists them")
         raise NotATrialStock(f"there is no vessel and no lot '{name}'{hint}")

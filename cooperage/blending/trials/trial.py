@@ -31,7 +31,8 @@ class NoSuchTrial(BadInput):
 
     def __init__(self, code: str, known: Iterable[str] = ()) -> None:
         self.code = code
-        hint = did_you_mean(code, known, "; `cooperage trial list` lists them")
+        lists = "; `cooperage trial list` lists them, `cooperage trial barrels list` those across barrels"
+        hint = did_you_mean(code, known, lists)
         super().__init__(f"there is no trial '{code}'{hint}")
 
 

@@ -14,7 +14,7 @@ from cooperage.units import Quantity
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stow(Act):
-    """Put bottles of a bottling in a named store: a room, a rack, a cage, a shop.
+    """Record bottles put in a named store: a room, a rack, a cage, a shop.
 
     Bottles are typed loose or in cases: 48, 4x12, 4x12+3. What was just bottled is in no named store yet.
     """
@@ -24,7 +24,7 @@ class Stow(Act):
     done = "stowed"
     examples = (
         "cooperage log stow SALT-25 100x12 Loft",
-        "cooperage log stow SALT-25 6 Shop --from Loft --json",
+        "cooperage log stow SALT-25 6 Shop --out-of Loft --json",
     )
     sentence = "{bottles} bottles of {code} in {store}"
     stays_closed = True
@@ -32,12 +32,12 @@ class Stow(Act):
     code: str = field_spec("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
     bottles: int = field_spec("bottles", Holds.BOTTLES, argument=True)
     store: str = field_spec("store", Holds.TEXT, argument=True)
-    source: str = field_spec("from the store", Holds.TEXT, name="from", phrase="from {}", default="")
+    source: str = field_spec("from the store", Holds.TEXT, name="out-of", phrase="from {}", default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remove(Act):
-    """Take bottles out of stock: sold, in bond elsewhere, tasted (or opened), given away, broken.
+    """Record bottles taken out of stock: sold, in bond elsewhere, tasted (or opened), given away, broken.
 
     Bottles are typed loose or in cases: 48, 4x12, 4x12+3. --to is who got them, --document the number of the invoice
     or of the paper that goes with them.
@@ -48,7 +48,7 @@ class Remove(Act):
     done = "removed"
     examples = (
         "cooperage log remove SALT-25 4x12 sold --to 'Harbour inn' --document 118",
-        "cooperage log remove SALT-25 2 broken --from Loft --note 'case dropped' --json",
+        "cooperage log remove SALT-25 2 broken --out-of Loft --note 'case dropped' --json",
     )
     sentence = "{bottles} bottles of {code} {went}"
     stays_closed = True
@@ -58,21 +58,21 @@ class Remove(Act):
     went: str = field_spec(
         "what became of them", Holds.CHOICE, argument=True, choices=lambda: REMOVALS, canonical=canonical_removal
     )
-    source: str = field_spec("from the store", Holds.TEXT, name="from", phrase="from {}", default="")
+    source: str = field_spec("from the store", Holds.TEXT, name="out-of", phrase="from {}", default="")
     party: str = field_spec("to whom", Holds.TEXT, name="to", phrase="to {}", default="")
     document: str = field_spec("document number", Holds.TEXT, phrase="document {}", default="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakeBack(Act):
-    """Take bottles back into stock that had been sold, shipped in bond or otherwise removed."""
+    """Record bottles that came back into stock after they were sold, shipped in bond or otherwise removed."""
 
     kind = "takeback"
     label = "take bottles back"
     word = "take back"
     done = "took back"
     examples = (
-        "cooperage log remove SALT-25 12 sold && cooperage log takeback SALT-25 12 --by 'Harbour inn' --to Loft --json",
+        "cooperage log remove SALT-25 12 sold && cooperage log takeback SALT-25 12 --whose 'Harbour inn' --json",
     )
     sentence = "{bottles} bottles of {code} that were {went}"
     stays_closed = True
@@ -88,8 +88,8 @@ class TakeBack(Act):
         canonical=canonical_removal,
         default=BottlePlace.SOLD.value,
     )
-    store: str = field_spec("into the store", Holds.TEXT, name="to", phrase="into {}", default="")
-    party: str = field_spec("who gave them back", Holds.TEXT, name="by", phrase="by {}", default="")
+    store: str = field_spec("into the store", Holds.TEXT, name="in", phrase="into {}", default="")
+    party: str = field_spec("who gave them back", Holds.TEXT, name="whose", phrase="by {}", default="")
     document: str = field_spec("document number", Holds.TEXT, phrase="document {}", default="")
 
 
@@ -121,6 +121,7 @@ class PourBack(Act):
     """
 
     kind = "pourback"
+    brief = "pour back into {vessel}[: {bottles} bottles][ of {code}]"
     label = "pour bottles back into a vessel"
     word = "pour back"
     done = "poured back"
@@ -132,5 +133,5 @@ class PourBack(Act):
     code: str = field_spec("bottling", Holds.TEXT, argument=True, longest=LONGEST_CODE)
     bottles: int = field_spec("bottles", Holds.BOTTLES, argument=True)
     vessel: str = field_spec("into", Holds.TAG, argument=True)
-    source: str = field_spec("from the store", Holds.TEXT, name="from", phrase="from {}", default="")
+    source: str = field_spec("from the store", Holds.TEXT, name="out-of", phrase="from {}", default="")
     loss: int = field_spec("lost", Quantity.VOLUME, moved=True, default=0)

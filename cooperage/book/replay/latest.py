@@ -6,12 +6,15 @@ from sqlalchemy import Connection, func, select
 
 from cooperage.book.replay.state import VesselState, from_text
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import CELLAR, ENTRY, FLIGHT, STATE
+from cooperage.book.store.tables import CELLAR, ENTRY, FLIGHT, PRICE, STATE
 
 _KEPT = select(STATE.c.vessel_id, STATE.c.state)
 _FACTS = select(CELLAR.c.key, CELLAR.c.value).order_by(CELLAR.c.key)
 _REVEALED = select(func.count(FLIGHT.c.revealed_at)).scalar_subquery()  # a flight that is revealed stands, too
-_WRITTEN = select(func.count(), func.max(ENTRY.c.id), _REVEALED)  # entries stay: as many up to the same are the same
+_PRICED = (select(each).scalar_subquery() for each in (func.count(PRICE.c.id), func.max(PRICE.c.id)))
+_WRITTEN = select(
+    func.count(), func.max(ENTRY.c.id), _REVEALED, *_PRICED
+)  # entries stay: as many up to the same are the same
 
 
 class LatestStates:
@@ -52,7 +55,7 @@ def _recalculated(connection: Connection, registry: Registry) -> dict[str, Vesse
 
 
 def _mark(connection: Connection, registry: Registry, read: dict[str, tuple[str, VesselState]]) -> str:
-    """Return a digest of the states, of who is in the cellar, of its facts and of which entries are written."""
+    """Return a digest of the states, of who is in the cellar, its facts, and which entries and prices are written."""
     mark = blake2b(digest_size=16)
     for vessel in registry.load():
         mark.update(f"{vessel}\n{read[vessel.id][0]}\n".encode())

@@ -76,6 +76,21 @@ def _bottled_as(connection: Connection, registry: Registry, code: str) -> Conten
     return replay.bottled[code]
 
 
+def replay_through(connection: Connection, registry: Registry, moments: Sequence[datetime]) -> Iterator[StatesById]:
+    """Yield what `replay_to` gives for each of several moments, in order of time; the states go on to the next one."""
+    if not moments:
+        return
+    began, states = _nearest(connection, registry, moments[0])
+    replay = replayed_on(connection, registry, states.__getitem__)
+    coming = events(connection, since=began, until=moments[-1])
+    event = next(coming, None)
+    for moment in moments:
+        while event is not None and event.at <= seconds(moment):
+            replay.apply(event)
+            event = next(coming, None)
+        yield states
+
+
 def rebuilt(connection: Connection, registry: Registry, since: datetime, now: datetime) -> StatesById:
     """Calculate the present states after the past has changed from `since` on, and keep snapshots in passing."""
     forget(connection, since)

@@ -100,6 +100,9 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "bottle_move_no_delete": "5fb745a0950f0527",
         "bottle_move_no_replace": "d8d0644433df64b8",
         "bottle_move_while_written": "949f70c1ff11301a",
+        "price_no_update": "2b3f57d0188e1acb",
+        "price_no_delete": "6777a347655b490e",
+        "price_no_replace": "6ae0447e93191e40",
         "period_no_update": "81f11dffe322c3a8",
         "period_no_delete": "6a6345fba7cf4508",
         "period_no_replace": "9aada5b12c3097df",
@@ -111,6 +114,12 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "filed_entry_no_replace": "0c04bfc8657bc079",
         "filed_figure_while_filed": "fa60233b1b9fa0c1",
         "filed_entry_while_filed": "975a274b3f72e93c",
+        "own_rule_no_update": "a74c58814c0bbbc0",
+        "own_rule_no_delete": "187c85a5a58cabb3",
+        "own_rule_no_replace": "0599490319fb8e9c",
+        "risks_passed_no_update": "7af05cc5a7b2dad0",
+        "risks_passed_no_delete": "51432160a9096a8b",
+        "risks_passed_no_replace": "f3c2ff46ba112492",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -175,6 +184,8 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "bottle_move_kept": "d21f81448dafe6c3",
         "bottle_move_not_emptied": "84d9b2e033fd8a90",
         "bottle_move_while_written": "45acfd616bee9387",
+        "price_kept": "ca1f0a6cd0e13427",
+        "price_not_emptied": "f4a41a649139927d",
         "filed_entry_kept": "0b8d86ba5c793a32",
         "filed_entry_not_emptied": "3c63c0590b74b685",
         "filed_entry_while_filed": "2827a5d5383bdf21",
@@ -183,6 +194,10 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "filed_figure_while_filed": "415ec3d2e3fe24a8",
         "period_kept": "d6036ab9934cbae3",
         "period_not_emptied": "bb53535c515665cd",
+        "own_rule_kept": "b280d1e5f2c2baae",
+        "own_rule_not_emptied": "b08aab9b739463ff",
+        "risks_passed_kept": "d14fb7b3d583548b",
+        "risks_passed_not_emptied": "f83dc03e67907da7",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

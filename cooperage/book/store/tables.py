@@ -13,6 +13,7 @@ from sqlalchemy import (
     BigInteger,
     CheckConstraint,
     Column,
+    Date,
     DateTime,
     Dialect,
     Double,
@@ -478,6 +479,23 @@ READINESS = Table(
     CheckConstraint("chance > 0 AND chance < 1 AND risk > 0 AND risk < 1", name="chances"),
 )
 
+# What a substance, a bottle of a size, a closure or an hour of work costs from a moment on, by the item's own unit.
+# Rows are only added: of one moment the last one written counts; without an amount it is unknown from then on.
+PRICE = Table(
+    "price",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("item", String(40)),
+    _optional("bottle_ml", Integer),
+    _optional("amount", Double),
+    _required("currency", String(3)),
+    _required("holds_from", UtcTime),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
+    CheckConstraint("amount >= 0", name="amount"),
+    CheckConstraint("bottle_ml > 0", name="bottle"),
+)
+
 # Blends that are tried on the bench: the stocks with the bounds of their shares, the limits, and each glass with its
 # session and millilitres. A trial stands as it was planned; one that is not to be poured is withdrawn.
 TRIAL = Table(
@@ -623,6 +641,36 @@ FILED_ENTRY = Table(
     METADATA,
     _required("period_id", ID, ForeignKey("period.id", deferrable=True, initially="DEFERRED"), primary_key=True),
     _required("entry_id", ID, ForeignKey("entry.id"), primary_key=True, index=True),
+)
+
+# A value of a rule that the cellar gave itself, from a day on and after a source; without a value it holds no longer.
+# The name "profile" has the rules it works by. Rows are only added.
+OWN_RULE = Table(
+    "own_rule",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("profile", String(40)),
+    _required("name", Text),
+    _optional("value", Text),
+    _required("since", Date),
+    _required("source", Text),
+    _required("note", Text),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
+)
+
+# The risks of a bottling as they stood when they were passed: what was asked, every figure, and the reason for each
+# that was trouble. Rows are only added.
+RISKS_PASSED = Table(
+    "risks_passed",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("vessels", JSON),
+    _required("asked", JSON),
+    _required("figures", JSON),
+    _required("reasons", JSON),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
 )
 
 # A fact about the cellar as a whole, such as its name.

@@ -7,7 +7,7 @@ from cooperage.book.declared import acts
 from cooperage.book.declared.places import BottlePlace, Outside
 from cooperage.book.errors import FewerRemoved, Implausible, NothingMoved, SameStore, SourceHoldsLess
 from cooperage.book.replay.events import Move
-from cooperage.book.writing.bottles import Bottled, Carried
+from cooperage.book.writing.bottles import Bottled, BottlesCarried
 from cooperage.book.writing.doubts import ask_of_quarantine
 from cooperage.book.writing.draft import Draft, View
 
@@ -21,14 +21,14 @@ def _stow(act: acts.Stow, view: View) -> Draft:
     store = view.bottles.store_named(act.store)
     if store == source:
         raise SameStore(bottled.code, store)
-    carried = Carried(bottled.id, act.bottles, source, store)
+    carried = BottlesCarried(bottled.id, act.bottles, source, store)
     return Draft(None, carried=carried, act=replace(act, code=bottled.code, source=source, store=store))
 
 
 def _remove(act: acts.Remove, view: View) -> Draft:
     bottled = _bottled(act, view)
     source = view.bottles.store_with(bottled, act.source, act.bottles)
-    carried = Carried(bottled.id, act.bottles, source, act.went, act.party.strip(), act.document.strip())
+    carried = BottlesCarried(bottled.id, act.bottles, source, act.went, act.party.strip(), act.document.strip())
     return Draft(None, carried=carried, act=replace(act, code=bottled.code, source=source))
 
 
@@ -38,7 +38,7 @@ def _take_back(act: acts.TakeBack, view: View) -> Draft:
     if gone < act.bottles:
         raise FewerRemoved(bottled.code, act.went, act.bottles, gone)
     store = view.bottles.store_named(act.store)
-    carried = Carried(bottled.id, act.bottles, act.went, store, act.party.strip(), act.document.strip())
+    carried = BottlesCarried(bottled.id, act.bottles, act.went, store, act.party.strip(), act.document.strip())
     return Draft(None, carried=carried, act=replace(act, code=bottled.code, store=store))
 
 
@@ -49,12 +49,12 @@ def _stocktake(act: acts.Stocktake, view: View) -> Draft:
     if not act.sure:
         _ask_of_count(act, bottled, there)
     ends = (store, BottlePlace.COUNT.value) if act.bottles < there else (BottlePlace.COUNT.value, store)
-    carried = Carried(bottled.id, abs(there - act.bottles), *ends)
+    carried = BottlesCarried(bottled.id, abs(there - act.bottles), *ends)
     return Draft(None, carried=carried, act=replace(act, code=bottled.code, store=store))
 
 
 def _ask_of_count(act: acts.Stocktake, bottled: Bottled, there: int) -> None:
-    """Ask back bottles that nobody put there, and more missing than usually are."""
+    """Ask back more bottles than the book has there, and more missing than usually are."""
     where = f"in {act.store}" if act.store.strip() else "outside the named stores"
     if act.bottles > there or there - act.bottles > _USUALLY_MISSING * there:
         raise Implausible(f"the book has {there} bottles of {bottled.code} {where}, and {act.bottles} were counted")
@@ -71,7 +71,7 @@ def _pour_back(act: acts.PourBack, view: View) -> Draft:
     moves = [Move(Outside.BOTTLED, vessel.id, ml)]
     if act.loss:
         moves.append(Move(vessel.id, Outside.SPILLED, act.loss))
-    carried = Carried(bottled.id, act.bottles, source, BottlePlace.POURED_BACK.value)
+    carried = BottlesCarried(bottled.id, act.bottles, source, BottlePlace.POURED_BACK.value)
     return Draft(vessel, moves, carried=carried, act=replace(act, code=bottled.code, source=source))
 
 

@@ -30,7 +30,7 @@ class Bottled(NamedTuple):
     at: datetime
 
 
-class Carried(NamedTuple):
+class BottlesCarried(NamedTuple):
     """Bottles that an act carries: of which bottling (by its id), how many, from where, to where, whose, which paper.
 
     Where as many were counted as the book has, none are carried.
@@ -44,7 +44,7 @@ class Carried(NamedTuple):
     document: str = ""
 
 
-class Step(NamedTuple):
+class BottleStep(NamedTuple):
     """One move of bottles in the order of the book."""
 
     at: datetime
@@ -63,10 +63,10 @@ class Step(NamedTuple):
 class _Ledger:
     """The steps of one bottling in order, and what they come to."""
 
-    steps: list[Step] = field(default_factory=list)
+    steps: list[BottleStep] = field(default_factory=list)
     held: Counter[str] = field(default_factory=Counter)
 
-    def take(self, step: Step) -> None:
+    def take(self, step: BottleStep) -> None:
         insort(self.steps, step)
         _carry(self.held, step)
 
@@ -82,7 +82,7 @@ class _Ledger:
         return held
 
 
-def _carry(held: Counter[str], step: Step) -> None:
+def _carry(held: Counter[str], step: BottleStep) -> None:
     held[step.source] -= step.bottles
     held[step.destination] += step.bottles
 
@@ -139,7 +139,9 @@ class Bottles:
             raise StoreHoldsFewer(bottled.code, store, asked, held[store], stores)
         return store
 
-    def first_short(self, bottling_id: str, without: Moment | None = None, more: Step | None = None) -> Step | None:
+    def first_short(
+        self, bottling_id: str, without: Moment | None = None, more: BottleStep | None = None
+    ) -> BottleStep | None:
         """Return the first step that a place has too few bottles for, once one is left out or one comes in."""
         ledger = self._ledger(bottling_id)
         if without is None and more is not None and ledger.until(more.moment) is ledger.held:
@@ -155,7 +157,7 @@ class Bottles:
         """Return the code of a bottling by its entry's id."""
         return str(self._connection.scalar(select(BOTTLING.c.code).where(BOTTLING.c.entry_id == bottling_id)))
 
-    def write(self, bottling_id: str, step: Step) -> None:
+    def write(self, bottling_id: str, step: BottleStep) -> None:
         """Take in a step that was written."""
         self._ledger(bottling_id).take(step)
 
@@ -180,10 +182,10 @@ class Bottles:
         return self._ledgers[bottling_id]
 
 
-def _step(move: BottleMove) -> Step:
-    return Step(move.at, move.entry_id, move.source, move.destination, move.bottles)
+def _step(move: BottleMove) -> BottleStep:
+    return BottleStep(move.at, move.entry_id, move.source, move.destination, move.bottles)
 
 
-def _is_possible(held: Counter[str], step: Step) -> bool:
+def _is_possible(held: Counter[str], step: BottleStep) -> bool:
     _carry(held, step)
     return held[step.source] >= 0 or step.source in MAY_OWE

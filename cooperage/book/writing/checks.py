@@ -15,7 +15,7 @@ from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import BOTTLE_MOVE
 from cooperage.book.words import entry_line
-from cooperage.book.writing.bottles import Bottles, Moment, Step
+from cooperage.book.writing.bottles import Bottles, BottleStep, Moment
 
 
 class HasStates(Protocol):
@@ -95,7 +95,7 @@ def _impossible(
     return LaterEntryImpossible(registry.by_id(vessel_id).tag, event.id, event.kind, partial(entry_line, later), why)
 
 
-def check_bottles(connection: Connection, bottles: Bottles, bottling_id: str, step: Step) -> None:
+def check_bottles(connection: Connection, bottles: Bottles, bottling_id: str, step: BottleStep) -> None:
     """Refuse bottles that would be missing at a later entry; raises LaterEntryImpossible naming the first."""
     short = bottles.first_short(bottling_id, more=step)
     if short is not None:
@@ -120,7 +120,7 @@ def check_bottles_without(connection: Connection, bottles: Bottles, struck: Mome
     bottles.forget(bottling_id)
 
 
-def _short(connection: Connection, bottles: Bottles, bottling_id: str, short: Step) -> LaterEntryImpossible:
+def _short(connection: Connection, bottles: Bottles, bottling_id: str, short: BottleStep) -> LaterEntryImpossible:
     code = bottles.code_of(bottling_id)
     where = f"in {short.source}" if short.source else "outside the named stores"
     return _later_of_bottles(connection, code, short.entry_id, f"would have too few bottles {where}")

@@ -9,7 +9,7 @@ from cooperage.book.declared import acts
 from cooperage.book.replay.events import Move, Observed
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Lot, Vessel
-from cooperage.book.writing.bottles import Bottled, Carried
+from cooperage.book.writing.bottles import Bottled, BottlesCarried
 from cooperage.book.writing.doubts import BandOf, CellarFacts
 
 
@@ -67,7 +67,7 @@ class Draft:
     readings: list[Observed] = field(default_factory=list)
     bottling: tuple[str, int, int] | None = None
     retires: str | None = None
-    carried: Carried | None = None
+    carried: BottlesCarried | None = None
     act: acts.Act | None = None
 
     @property

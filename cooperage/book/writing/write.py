@@ -24,7 +24,7 @@ from cooperage.book.replay.state import VesselState, seconds
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.registry import Lot, Registry, Upkeep, Vessel
 from cooperage.book.store.tables import BOTTLE_MOVE, BOTTLING, ENTRY, MOVE, OPEN_ENTRY, READING, TOGETHER
-from cooperage.book.writing.bottles import Bottled, Bottles, Carried, Moment, Step
+from cooperage.book.writing.bottles import Bottled, Bottles, BottlesCarried, BottleStep, Moment
 from cooperage.book.writing.checks import (
     HasStates,
     check_bottles,
@@ -317,8 +317,8 @@ class Writing:
         self.connection.execute(_INSERT[table], rows)
 
 
-def _step(carried: Carried, moment: Moment) -> Step:
-    return Step(*moment, carried.source, carried.destination, carried.bottles)
+def _step(carried: BottlesCarried, moment: Moment) -> BottleStep:
+    return BottleStep(*moment, carried.source, carried.destination, carried.bottles)
 
 
 def words_of(act: acts.Act) -> dict[str, Any]:

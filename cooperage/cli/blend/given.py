@@ -9,7 +9,7 @@ import click
 from cooperage.blending.answer.answer import Answer
 from cooperage.blending.brief.brief import load_brief
 from cooperage.cli.shared.command import option
-from cooperage.cli.shared.desk import open_book, settings
+from cooperage.cli.shared.desk import NumberRange, open_book, settings
 from cooperage.cli.shared.paste import piped_file
 from cooperage.errors import BadInput
 from cooperage.programme.ageing.aged import cellar_now
@@ -43,7 +43,7 @@ pool_option = option(
 )
 time_option = option(
     "--time-limit",
-    type=click.FloatRange(min=0, min_open=True),
+    type=NumberRange(min=0, min_open=True),
     metavar="SECONDS",
     default=60.0,
     show_default=True,
@@ -54,7 +54,7 @@ others_option = option(
 )
 within_option = option(
     "--within",
-    type=click.FloatRange(min=0),
+    type=NumberRange(min=0),
     metavar="PERCENT",
     default=5.0,
     show_default=True,

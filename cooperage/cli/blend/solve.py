@@ -66,7 +66,8 @@ def solve_command(
     costs = _rule_costs(stocks, brief, answer, time_limit) if rules else ()
     cautions, short = given.cautions_for(ctx, briefs, [answer], pool), given.short_for(ctx, [answer], pool)
     if as_json:
-        beside = {"others": [other.to_json() for other in found]} if others else {}
+        beside: dict[str, Any] = {"others": [other.to_json() for other in found]} if others else {}
+        beside |= {"currency": settings().units.currency or None}
         body = answer.to_json() | beside | ({"rules": [cost.to_json() for cost in costs]} if rules else {})
         print_json(body | {"short_now": short, "cautions": cautions}, to_the_unit=False)
     else:

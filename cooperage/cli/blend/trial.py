@@ -9,7 +9,7 @@ from cooperage.cli.blend import given
 from cooperage.cli.blend.words import print_bench, print_scaled
 from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.complete import TAGS
-from cooperage.cli.shared.desk import json_option, print_json
+from cooperage.cli.shared.desk import json_option, number, print_json
 
 
 @command(
@@ -19,10 +19,10 @@ from cooperage.cli.shared.desk import json_option, print_json
 )
 @given.briefs_option
 @given.pool_option
-@option("--ml", type=float, metavar="ML", default=100.0, show_default=True, help="Millilitres in the glass.")
+@option("--ml", type=number, metavar="ML", default=100.0, show_default=True, help="Millilitres in the glass.")
 @option(
     "--step",
-    type=float,
+    type=number,
     metavar="VOLUME",
     default=1.0,
     show_default=True,
@@ -84,10 +84,10 @@ def _pour_flight(ctx: click.Context, trials: Mapping[str, str]) -> str:
     "cooperage blend scale B-003=40 B-004=60 --litres 200 --json",
 )
 @click.argument("glass", nargs=-1, required=True, metavar="STOCK=ML...", help="What is in the glass, as B-003=40.")
-@option("--litres", type=float, required=True, metavar="LITRES", help="How much of the blend to make.")
+@option("--litres", type=number, required=True, metavar="LITRES", help="How much of the blend to make.")
 @option(
     "--step",
-    type=float,
+    type=number,
     metavar="VOLUME",
     default=1.0,
     show_default=True,
@@ -113,6 +113,6 @@ def scale_command(
 def _part(text: str) -> tuple[str, float]:
     stock, _, ml = text.rpartition("=")
     try:
-        return stock.strip(), float(ml)
-    except ValueError:
+        return stock.strip(), number(ml)
+    except click.BadParameter:
         raise given.WrongCall(f"{text!r} is not STOCK=ML, such as B-003=40") from None

@@ -43,6 +43,7 @@ def barrel_row(standing: Standing, rate: LossRate | None = None) -> dict[str, An
         **{name: standing.value(name) for name in PROPERTIES if name != "headspace_mm"},
         "molecular_so2_mg_l": standing.molecular_so2,
         "cost_per_l": standing.cost_per_l,
+        "currency": settings().units.currency or None,
     }
 
 

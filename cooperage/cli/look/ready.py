@@ -9,6 +9,7 @@ from cooperage.cli.shared.complete import LOTS, TAGS
 from cooperage.cli.shared.desk import (
     hand_option,
     json_option,
+    number,
     open_book,
     print_json,
     print_table,
@@ -140,9 +141,9 @@ def _print_scored(book: Any, wanted: set[str], *, as_json: bool) -> None:  # noq
 @click.argument("limits", nargs=-1, required=True, help="Limits in plain words, separated by semicolons.")
 @_lot_option
 @option(
-    "--chance", type=float, default=100 * CHANCE, show_default=True, help="The chance [%] with which all must hold."
+    "--chance", type=number, default=100 * CHANCE, show_default=True, help="The chance [%] with which all must hold."
 )
-@option("--risk", type=float, default=100 * RISK, show_default=True, help="The risk [%] of missing the time for it.")
+@option("--risk", type=number, default=100 * RISK, show_default=True, help="The risk [%] of missing the time for it.")
 @hand_option
 @sure_option
 @json_option

@@ -1,12 +1,15 @@
 """`cooperage trace CODE`: where a bottling comes from, and where a lot went."""
 
+from typing import Any
+
 import click
 
-from cooperage.book.trace import barrel_words, share_words
+from cooperage.book.bottles import BottleStock, bottle_stock, stock_of, where_words
+from cooperage.book.trace import Trace, barrel_words, share_words
 from cooperage.cli.look.shown import volume
 from cooperage.cli.shared.command import command
 from cooperage.cli.shared.complete import CODES
-from cooperage.cli.shared.desk import json_option, open_book, print_json, settings
+from cooperage.cli.shared.desk import json_option, open_book, plain, print_json, settings
 from cooperage.units import counted
 
 
@@ -16,9 +19,11 @@ from cooperage.units import counted
 @click.pass_context
 def trace_command(ctx: click.Context, code: str, as_json: bool) -> None:
     """Trace a bottling back to its lots and barrels, or a lot forward to its bottlings."""
-    found = open_book(ctx).trace(code)
+    book = open_book(ctx)
+    found = book.trace(code)
+    stock = _stock(book, found)
     if as_json:
-        print_json(found)
+        print_json(plain(found) | {"stock": [{"place": each.place, "bottles": each.bottles} for each in stock]})
         return
     bottles = f", {counted(found.bottles, 'bottle')}" if found.bottles else ""
     click.echo(f"{found.code}: {found.kind}, {volume(round(1000 * found.litres))}{bottles}")
@@ -28,3 +33,12 @@ def trace_command(ctx: click.Context, code: str, as_json: bool) -> None:
             part = share_words(share.fraction, settings().units, digits=2)
             held = volume(round(1000 * share.litres))
             click.echo(f"  {title:<10} {name:<24} {part:>8}  {held:>11}")
+    if stock:
+        click.echo(f"  {'bottles':<10} {where_words(stock)}")
+
+
+def _stock(book: Any, found: Trace) -> list[BottleStock]:  # noqa: ANN401 - a Book
+    if found.kind != "bottling":
+        return []
+    with book.reading() as connection:
+        return stock_of(bottle_stock(connection), found.code)

@@ -1,6 +1,7 @@
 """`cooperage wood`: what is left in each barrel's wood, what it costs, what to buy, which barrel suits which lot."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
 import click
@@ -22,7 +23,8 @@ from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.upkeep.beginnings import missing
 from cooperage.programme.wood import words
 from cooperage.programme.wood.as_rows import need_json, pair_json, retired_json, wood_json
-from cooperage.programme.wood.cost import EXPECTED_FILLS, CostBasis
+from cooperage.programme.wood.basis import cost_basis
+from cooperage.programme.wood.cost import CostBasis
 from cooperage.programme.wood.need import need_of_year
 from cooperage.programme.wood.pairs import lot_waiting, lots_waiting, pair_up
 from cooperage.programme.wood.retired import Retirement, retirement_of
@@ -51,26 +53,26 @@ from cooperage.units import DEFAULT, Quantity, read
     "--spread",
     type=WordChoice(("straight", "effect")),
     metavar="HOW",
-    default="straight",
-    show_default=True,
-    help="How a price is spread over fills: straight, or by the wood effect used.",
+    help="How a price is spread over fills: straight, or by the wood effect (default: as the cellar has it).",
 )
 @option(
     "--fills",
     type=click.IntRange(1, 50),
     metavar="NUMBER",
-    default=EXPECTED_FILLS,
-    show_default=True,
-    help="Fills that a barrel is bought for, where its price is spread straight.",
+    help="Fills that a barrel is bought for, where its price is spread straight (default: as the cellar has it).",
 )
-@option("--day-cost", metavar="MONEY", help="What a day's work at one barrel costs (default: not counted).")
+@option(
+    "--day-cost",
+    metavar="MONEY",
+    help="What a day's work at one barrel costs (default: as the cellar has it, or not counted).",
+)
 @json_option
 @click.pass_context
 def wood_command(
     ctx: click.Context,
     names: tuple[str, ...],
-    spread: str,
-    fills: int,
+    spread: str | None,
+    fills: int | None,
     day_cost: str | None,
     *,
     asks_need: bool,
@@ -81,14 +83,13 @@ def wood_command(
     """Show the wood left in each barrel, what it costs, and what to do with it, the most pressing first.
 
     Wood left is in percent of what the barrel gave new. A lot wants one of any, wood, neutral, spirit, sour. What does
-    not suit is given as litres of mead that it is worth. Money is in what prices were typed in.
+    not suit is given as litres of mead that it is worth.
     """
     if (asks_need and (assigns or names)) or (same_room and not assigns):
         raise BadCall("--need stands alone, and --same-room goes with --assign; leave one of them out")
     book, units = open_book(ctx), DEFAULT if as_json else settings().units
     cellar = cellar_now(book)
-    cost = None if day_cost is None else float(read(Quantity.MONEY, day_cost, settings().units))
-    basis = CostBasis("effect" if spread == "effect" else "straight", fills, cost)
+    basis = _basis(cost_basis(book), spread, fills, day_cost)
     if assigns:
         _assign(book, cellar, names, basis, same_room=same_room, as_json=as_json)
         return
@@ -109,6 +110,15 @@ def wood_command(
         rows = [words.wood_row(each, units) for each in chosen]
         print_table(words.wood_head(units), rows, (0, 3, 4, 6, 7), empty=missing(cellar) or "No barrel is in the book.")
         _print_cautions(each for each in chosen if each.advice.verdict.value != "keep")
+
+
+def _basis(own: CostBasis, spread: str | None, fills: int | None, day_cost: str | None) -> CostBasis:
+    """Return the cellar's own basis of costs with what is asked for otherwise."""
+    if spread is not None:
+        own = replace(own, spread="effect" if spread == "effect" else "straight")
+    if day_cost is not None:
+        own = replace(own, day_cost=float(read(Quantity.MONEY, day_cost, settings().units)))
+    return own if fills is None else replace(own, fills=fills)
 
 
 def _print_cautions(wood: Iterable[WoodStanding]) -> None:

@@ -127,6 +127,8 @@ def usage_words(error: click.UsageError) -> str:
     """Return in one line what is wrong with a call, and where its help is."""
     path = error.ctx.command_path if error.ctx else "cooperage"
     see = f"; `{path} --help` shows how"
+    if isinstance(error, click.NoSuchOption) and error.option_name[1:2].isdigit():
+        return f"{error.option_name} is below 0, and scores and amounts go from 0{see}"
     if isinstance(error, click.NoSuchOption):
         return f"there is no option {error.option_name}{did_you_mean(error.option_name, _options_of(error), see)}"
     if isinstance(error, click.MissingParameter):

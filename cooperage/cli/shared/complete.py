@@ -71,6 +71,7 @@ TRIALS = _from_cellar("SELECT code FROM trial")
 BARREL_TRIALS = _from_cellar("SELECT code FROM barrel_trial")
 PERIODS = _from_cellar("SELECT code FROM period")
 ROOMS = _from_cellar("SELECT DISTINCT room FROM vessel")
+BOTTLINGS = _from_cellar(_BOTTLINGS)
 CODES = _from_cellar(f"{_TAGS} UNION {_LOTS} UNION {_BOTTLINGS}")
 
 

@@ -18,6 +18,7 @@ from cooperage.cli.shared.digits import rounded
 from cooperage.errors import BadInput, CooperageError
 from cooperage.plaintext import json_escaped, visible
 from cooperage.settings import Settings, load_settings, not_read
+from cooperage.units import NotAQuantity, Quantity, read
 
 if TYPE_CHECKING:
     from cooperage.book.dangers.dangers import Caution
@@ -29,6 +30,9 @@ _BOOK = "cooperage.book"
 
 _SETTINGS = "cooperage.settings"
 """Where it keeps the settings."""
+
+_CURRENCY = "cooperage.currency"
+"""Where it keeps the currency of the open book."""
 
 
 class BadCall(BadInput):
@@ -101,7 +105,16 @@ def settings() -> Settings:
         _print_strays(ctx)
         kept[_SETTINGS] = load_settings(os.environ)
     found: Settings = kept[_SETTINGS]
-    return found
+    return _in_currency(found, kept)
+
+
+def _in_currency(found: Settings, kept: dict[str, Any]) -> Settings:
+    """Return the settings with the currency of the book that is open, which is no person's choice."""
+    if (book := kept.get(_BOOK)) is None:
+        return found
+    if _CURRENCY not in kept:
+        kept[_CURRENCY] = book.currency()
+    return found.in_currency(kept[_CURRENCY])
 
 
 def _print_strays(ctx: click.Context) -> None:
@@ -193,6 +206,27 @@ since_option = option(
 until_option = option("--until", metavar="DATE", help="Up to and including this day.")
 as_of_option = option("--as-of", "as_of", metavar="DATE", formerly=("--on",), help="As it was at the end of this day.")
 json_option = option("--json", "as_json", is_flag=True, help="Print JSON for scripts.")
+
+
+def number(given: str | float) -> float:
+    """Return a number as it was typed, with either decimal mark: the `type` of an option that takes a fraction.
+
+    Raises click.BadParameter, which names the option.
+    """
+    try:
+        return float(read(Quantity.NUMBER, given, settings().units)) if isinstance(given, str) else float(given)
+    except NotAQuantity as error:
+        raise click.BadParameter(str(error)) from error
+
+
+class NumberRange(click.FloatRange):
+    """A number within bounds, with either decimal mark."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ANN401 - click's
+        """Read it; raises click.BadParameter."""
+        return float(super().convert(number(value), param, ctx))
+
+
 hand_option = option("--hand", metavar="NAME", help="Who did it (default: the name in your settings).")
 when_option = option(
     "--when", "when", metavar="WHEN", formerly=("--at", "--on"), help="When it was done (default: now)."

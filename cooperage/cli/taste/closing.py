@@ -1,5 +1,6 @@
 """`cooperage taste peek`, `reveal`, `judge` and `results`: what is in the glasses, and what follows from it."""
 
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -21,7 +22,7 @@ from cooperage.cli.shared.desk import (
 from cooperage.cli.shared.digits import four_digits
 from cooperage.cli.taste.shown import flight_argument, flight_row, glass_name, glasses_opened
 from cooperage.cli.taste.tests import difference_row, print_outcome, print_pour
-from cooperage.tasting.difference.closing import peek_difference, reveal_difference
+from cooperage.tasting.difference.closing import peek_any, reveal_any
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.stored import any_flight
 from cooperage.tasting.flights.closing import (
@@ -29,9 +30,7 @@ from cooperage.tasting.flights.closing import (
     departed_words,
     judge_flight,
     panel_verdicts,
-    peek,
     peeked_words,
-    reveal,
 )
 from cooperage.tasting.flights.line import scale_of
 from cooperage.tasting.flights.scales import OVERALL
@@ -53,26 +52,16 @@ _LOOKED_UP = "Written: who looked it up, and when. Whoever saw this should not t
 @click.pass_context
 def peek_command(ctx: click.Context, code: str, hand: str | None, as_json: bool) -> None:
     """Look up what is in the glasses of a blind flight; that you did is written, and shown with its results."""
-    book, who = open_book(ctx), hand or settings().hand
-    if isinstance(any_flight(book, code), DifferenceFlight):
-        test = peek_difference(book, code, hand=who)
-        _print_looked_up(test, test.is_blind, as_json=as_json)
-        return
-    poured = peek(book, code, hand=who)
+    poured = peek_any(open_book(ctx), code, hand=hand or settings().hand)
+    if isinstance(poured, DifferenceFlight):
+        row, show = difference_row(poured, is_open=True), partial(print_pour, poured)
+    else:
+        row, show = {"code": poured.code, "glasses": glasses_opened(poured)}, partial(_print_glasses, poured)
     if as_json:
-        print_json({"code": poured.code, "glasses": glasses_opened(poured)})
+        print_json(row)
         return
-    _print_glasses(poured)
+    show()
     if poured.is_blind:
-        click.echo(_LOOKED_UP)
-
-
-def _print_looked_up(test: DifferenceFlight, is_blind: bool, *, as_json: bool) -> None:
-    if as_json:
-        print_json(difference_row(test, is_open=True))
-        return
-    print_pour(test)
-    if is_blind:
         click.echo(_LOOKED_UP)
 
 
@@ -87,11 +76,10 @@ def reveal_command(ctx: click.Context, code: str, sure: bool, hand: str | None, 
 
     One that was poured by mistake is closed the same way, with --sure, without a score.
     """
-    book, who = open_book(ctx), hand or settings().hand
-    if isinstance(any_flight(book, code), DifferenceFlight):
-        print_outcome(reveal_difference(book, code, hand=who, sure=sure), as_json=as_json)
+    poured = reveal_any(open_book(ctx), code, hand=hand or settings().hand, sure=sure)
+    if isinstance(poured, DifferenceFlight):
+        print_outcome(poured, as_json=as_json)
         return
-    poured = reveal(book, code, hand=who, sure=sure)
     found = panel_verdicts(poured)
     if as_json:
         print_json(flight_row(poured) | {"verdicts": [_verdict_row(each) for each in found]})

@@ -5,7 +5,7 @@ import math
 import click
 
 from cooperage.cli.shared.command import WordChoice, command, option
-from cooperage.cli.shared.desk import json_option, print_json
+from cooperage.cli.shared.desk import json_option, number, print_json
 
 NAMES = ("triangle", "duo-trio", "paired", "3-afc", "tetrad")
 """Of the tests; here so that the help of commands needs none of the arithmetic."""
@@ -19,9 +19,11 @@ NAMES = ("triangle", "duo-trio", "paired", "3-afc", "tetrad")
 @click.argument("test", type=WordChoice(NAMES), metavar="TEST", help=f"The test: {', '.join(NAMES)}.")
 @click.argument("right", type=int, metavar="RIGHT", help="How many answered right.")
 @option("--of", "tasters", type=int, required=True, metavar="N", help="How many answered, each once.")
-@option("--alpha", type=float, default=0.05, show_default=True, help="Chance to find a difference where there is none.")
-@option("--share", type=float, default=0.5, show_default=True, help="Share of tasters who taste what matters, 0 to 1.")
-@option("--power", type=float, default=0.8, show_default=True, help="Chance to find it, for the tasters it needs.")
+@option(
+    "--alpha", type=number, default=0.05, show_default=True, help="Chance to find a difference where there is none."
+)
+@option("--share", type=number, default=0.5, show_default=True, help="Share of tasters who taste what matters, 0 to 1.")
+@option("--power", type=number, default=0.8, show_default=True, help="Chance to find it, for the tasters it needs.")
 @json_option
 def difference_command(
     test: str, right: int, tasters: int, alpha: float, share: float, power: float, as_json: bool

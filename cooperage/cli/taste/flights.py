@@ -67,4 +67,6 @@ def leave_command(ctx: click.Context, code: str, taster: str, hand: str | None, 
     if as_json:
         print_json({"flight": poured.code, "taster": name, "at": poured.departed[name]})
     else:
-        click.echo(f"{name} left {poured.code}; who scores or answers again is back")
+        click.echo(
+            f"{name} left {poured.code}, which waits for {name} no more; who gives more after all is asked first"
+        )

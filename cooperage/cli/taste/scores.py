@@ -115,7 +115,7 @@ def score_command(
             raise BadCall("give a glass or --file, not both")
         file = piped_file(path, "standard input")
         if is_test:
-            _print_counts(code, take_answers(book, code, file), "set", as_json=as_json)
+            _print_counts(code, take_answers(book, code, file, sure=sure), "set", as_json=as_json)
         else:
             _print_counts(code, take_scores(book, code, file, sure=sure), "glass", as_json=as_json)
         return
@@ -124,7 +124,7 @@ def score_command(
     if is_test:
         if value or attributes or words or verdict or line:
             raise BadCall(f"{code} is a difference test, whose answers are codes alone; leave out the scores")
-        _answer(book, code, taster, glass, as_json=as_json)
+        _answer(book, code, taster, glass, sure=sure, as_json=as_json)
         return
     poured = flight(book, code)
     if line:
@@ -156,9 +156,9 @@ def _typed(poured: Flight, value: str | None, attributes: tuple[str, ...], words
     return TypedScore(figures, words, verdict_in(verdict) if verdict else None)
 
 
-def _answer(book: Book, code: str, taster: str, line: str, *, as_json: bool) -> None:
+def _answer(book: Book, code: str, taster: str, line: str, *, sure: bool, as_json: bool) -> None:
     """Write a taster's answers and print what was taken."""
-    test, sets = answer(book, code, taster, line)
+    test, sets = answer(book, code, taster, line, sure=sure)
     name = test.taster_named(taster)
     if as_json:
         rows = [{"round": each.round, "glasses": each.codes, "answer": each.answer} for each in sets]

@@ -28,7 +28,7 @@ def flight_row(poured: Flight) -> dict[str, Any]:
         "glasses": [_glass_row(glass, is_open=not poured.is_blind) for glass in poured.glasses],
         "orders": poured.orders,
         "tasters": poured.tasters,
-        "left_to_score": dict(poured.left_to_score()) if poured.is_blind else {},
+        "left_to_score": dict(poured.left_to_give()) if poured.is_blind else {},
         "left_early": poured.departed,
         "peeks": [{"hand": each.hand, "at": each.at} for each in poured.peeks],
         "scores": list(_score_rows(poured)),

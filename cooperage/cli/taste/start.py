@@ -8,7 +8,7 @@ import click
 
 from cooperage.cli.shared.command import WordChoice, command, option
 from cooperage.cli.shared.complete import TAGS, tag_argument
-from cooperage.cli.shared.desk import BadCall, json_option, open_book, print_json, sure_option
+from cooperage.cli.shared.desk import BadCall, json_option, number, open_book, print_json, sure_option
 from cooperage.cli.taste.difference import NAMES
 from cooperage.cli.taste.shown import flight_row, glasses_opened, print_to_pour
 from cooperage.cli.taste.tests import difference_row, print_started
@@ -20,9 +20,9 @@ _OPTIONS = (
     option("--difference", "test", type=WordChoice(NAMES), metavar="TEST", help=f"A test of two: {', '.join(NAMES)}."),
     option("--bench", multiple=True, metavar="TEXT", help="A glass from the bench as a sample: what is in it."),
     option("--rounds", type=int, default=1, show_default=True, metavar="N", help="Sets for each taster."),
-    option("--alpha", type=float, default=0.05, show_default=True, help="Chance to be wrong in what is shown."),
-    option("--share", type=float, default=0.5, show_default=True, help="Share of tasters who taste what matters."),
-    option("--power", type=float, default=0.8, show_default=True, help="Chance to show it, for the tasters needed."),
+    option("--alpha", type=number, default=0.05, show_default=True, help="Chance to be wrong in what is shown."),
+    option("--share", type=number, default=0.5, show_default=True, help="Share of tasters who taste what matters."),
+    option("--power", type=number, default=0.8, show_default=True, help="Chance to show it, for the tasters needed."),
     option("--alike", is_flag=True, help="Asks whether fewer than --share taste it, not whether anybody does."),
     option("--more", "asked", metavar="TEXT", default="", help="What one has more of: a paired test or 3-AFC."),
     option("--expect", "expected", metavar="TAG", default="", help="Which sample is thought to have more of it."),

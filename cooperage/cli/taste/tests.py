@@ -32,7 +32,7 @@ def difference_row(poured: DifferenceFlight, *, is_open: bool = False) -> dict[s
         "samples": samples if is_shown else None,
         "sets": [_set_row(each, poured, is_open=is_shown) for each in poured.sets],
     }
-    row |= {"tasters": poured.panel, "left_to_answer": dict(poured.left_to_answer()) if poured.is_blind else {}}
+    row |= {"tasters": poured.panel, "left_to_answer": dict(poured.left_to_give()) if poured.is_blind else {}}
     row |= {"left_early": poured.departed, "peeks": [{"hand": each.hand, "at": each.at} for each in poured.peeks]}
     return row
 

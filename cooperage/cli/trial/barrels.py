@@ -7,7 +7,16 @@ import click
 
 from cooperage.cli.shared.command import CommandGroup, option
 from cooperage.cli.shared.complete import BARREL_TRIALS, TAG_LISTS
-from cooperage.cli.shared.desk import BadCall, hand_option, json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.desk import (
+    BadCall,
+    hand_option,
+    json_option,
+    number,
+    open_book,
+    print_json,
+    print_table,
+    settings,
+)
 from cooperage.cli.shared.digits import four_digits
 from cooperage.units import DEFAULT, local_day, read_day
 
@@ -89,7 +98,7 @@ barrels_group = CommandGroup(
 @option(
     "--confidence",
     "level",
-    type=float,
+    type=number,
     default=95,
     show_default=True,
     help="How sure [%] a difference is that is found.",

@@ -8,7 +8,7 @@ import click
 from cooperage.blending.trials.trial import DESIGNS
 from cooperage.cli.shared.command import WordChoice, command, option
 from cooperage.cli.shared.complete import CODES
-from cooperage.cli.shared.desk import hand_option, json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.desk import hand_option, json_option, number, open_book, print_json, print_table, settings
 from cooperage.cli.trial.shown import trial_argument, trial_row
 from cooperage.units import show_day
 
@@ -44,19 +44,21 @@ from cooperage.units import show_day
     show_default=True,
     help="Model: 1 linear, 2 quadratic, 3 special cubic.",
 )
-@option(
-    "--blends", type=int, metavar="NUMBER", default=0, help="How many different blends (default: as many as it takes)."
-)
+@option("--blends", type=int, metavar="NUMBER", help="How many different blends (default: as many as it takes).")
 @option(
     "--repeats", type=int, metavar="NUMBER", default=1, show_default=True, help="How often the whole design is poured."
 )
-@option("--sessions", type=int, metavar="NUMBER", default=0, help="Sittings (default: none of more than 8 glasses).")
+@option("--sessions", type=int, metavar="NUMBER", help="Sittings (default: none of more than 8 glasses).")
 @option(
-    "--ml", type=float, metavar="ML", default=0.0, help="Millilitres mixed of each blend (default: 30 for each taster)."
+    "--ml",
+    type=number,
+    metavar="ML",
+    default=0.0,
+    help="Millilitres mixed of each blend (default: 30 a taster).",
 )
 @option(
     "--step",
-    type=float,
+    type=number,
     metavar="VOLUME",
     default=1.0,
     show_default=True,

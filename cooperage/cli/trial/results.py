@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from cooperage.cli.shared.command import command, option
-from cooperage.cli.shared.desk import BadCall, json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.desk import BadCall, json_option, number, open_book, print_json, print_table, settings
 from cooperage.cli.shared.out import NewFile, force_option
 from cooperage.cli.trial.shown import by_stock, trial_argument
 from cooperage.errors import BadInput
@@ -185,7 +185,7 @@ def _best_row(found: Any) -> dict[str, Any] | None:  # noqa: ANN401 - a TrialRes
     "cooperage trial hand-over TR-1 --out best.toml --json && cooperage blend solve --brief best.toml",
 )
 @trial_argument
-@option("--litres", type=float, metavar="LITRES", help="How much to make (default: as much as the stocks give).")
+@option("--litres", type=number, metavar="LITRES", help="How much to make (default: as much as the stocks give).")
 @_attribute_option
 @_goal_option
 @_limit_option

@@ -11,6 +11,7 @@ from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.complete import LOTS
 from cooperage.cli.shared.desk import (
     json_option,
+    number,
     open_book,
     plain,
     print_cautions,
@@ -34,9 +35,9 @@ from cooperage.units import Quantity, counted, read, show, unit_written
 
 @command("sulphite", "cooperage sulphite", "cooperage sulphite --lot BW-24 --target 0.6 --bound 35% --json")
 @option("--lot", metavar="LOT", shell_complete=LOTS, help="Show this lot only.")
-@option("--target", type=float, metavar="MG/L", help="Molecular SO2 to reach (default: 0.5, or the floor if higher).")
+@option("--target", type=number, metavar="MG/L", help="Molecular SO2 to reach (default: 0.5, or the floor if higher).")
 @option("--bound", metavar="PERCENT", help=f"Part of an addition that binds (default: {100 * USUAL_BINDING:g}%).")
-@option("--binding", type=float, hidden=True, help="The same as a share from 0 to 1.")
+@option("--binding", type=number, hidden=True, help="The same as a share from 0 to 1.")
 @json_option
 @click.pass_context
 def sulphite_command(

@@ -4,7 +4,7 @@ import csv
 import io
 from dataclasses import replace
 
-from cooperage.exchange.reports.reports import Cell, Report, ReportColumn
+from cooperage.exchange.reports.shape import Cell, Report, ReportColumn
 from cooperage.programme.periods.figures import PeriodFigures
 from cooperage.programme.periods.shown import ShownPeriod
 from cooperage.programme.periods.table import cell_text, column_titles, table_of

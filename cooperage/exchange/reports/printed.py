@@ -7,7 +7,8 @@ from cooperage.book import Book
 from cooperage.book.facts import facts_of
 from cooperage.errors import BadInput, choose_from
 from cooperage.exchange.reports.labels import card_lines, qr_svg, qr_text
-from cooperage.exchange.reports.reports import REPORTS, Report, as_csv, as_text
+from cooperage.exchange.reports.reports import REPORTS, as_csv, as_text
+from cooperage.exchange.reports.shape import Report
 from cooperage.outfile import check_folder, new_file
 from cooperage.units import DEFAULT, Span, Units, show_zone
 

@@ -6,7 +6,6 @@ To add one: write a function here and name it in `REPORTS`; the command, its hel
 import csv
 import io
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
 from textwrap import fill
@@ -14,6 +13,7 @@ from textwrap import fill
 from rich.cells import cell_len
 
 from cooperage.book import Book, Cellar, Standing
+from cooperage.book.bottles import bottle_stock, stock_of, where_words
 from cooperage.book.dangers.dangers import Caution, by_danger
 from cooperage.book.declared.looks import BUNGS, LEVELS, SMELLS
 from cooperage.book.errors import ID_LETTERS
@@ -21,7 +21,9 @@ from cooperage.book.log import Entry, entries
 from cooperage.book.trace import Share, all_bottlings, share_words
 from cooperage.book.vessel_words import lot_shares
 from cooperage.book.words import what_was_done
+from cooperage.exchange.reports.costs import angels_report, value_report
 from cooperage.exchange.reports.flows import ADDS_UP, flow_label, losses_by_month, operations
+from cooperage.exchange.reports.shape import Cell, Report, ReportColumn, titled
 from cooperage.exchange.tables.formulas import marked
 from cooperage.plaintext import visible
 from cooperage.programme.ageing.aged import cellar_now
@@ -43,33 +45,9 @@ from cooperage.units import (
     show,
     show_day,
     show_exact,
-    show_span,
     show_steps,
     show_when,
 )
-
-Cell = str | int | float | datetime | Flow | None
-
-
-@dataclass(frozen=True, slots=True)
-class ReportColumn:
-    """One column: its name in files, its title on paper, and the quantity its cells measure, if any."""
-
-    name: str
-    title: str
-    quantity: Quantity | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Report:
-    """A titled table of typed cells; volumes are integer millilitres, None is unknown."""
-
-    title: str
-    columns: tuple[ReportColumn, ...]
-    rows: list[tuple[Cell, ...]]
-    foot: str = ""
-    empty: str = "Nothing in this time."
-
 
 _VESSEL = ReportColumn("vessel", "vessel")
 _WHERE = (
@@ -233,12 +211,7 @@ def book_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
         for e in found
     ]
     foot = counted(len(found), "entry", "entries")
-    return Report(_titled("The book", span), columns, rows, foot, "Nothing was written in this time.")
-
-
-def _titled(name: str, span: Span) -> str:
-    dates = show_span(span)
-    return f"{name}, {dates}" if dates else name
+    return Report(titled("The book", span), columns, rows, foot, "Nothing was written in this time.")
 
 
 def _struck(entry: Entry) -> str:
@@ -257,13 +230,13 @@ def losses_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     rows: list[tuple[Cell, ...]] = [(month, flow_label(place, None), flow) for (month, place), flow in found.items()]
     in_all = show_steps(sum(flow.steps for flow in found.values()), units)
     foot = f"{in_all} in all\n{ADDS_UP}"
-    return Report(_titled("Losses", span), columns, rows, foot, "Nothing was lost in this time.")
+    return Report(titled("Losses", span), columns, rows, foot, "Nothing was lost in this time.")
 
 
 def bottlings_report(book: Book, span: Span, _units: Units = DEFAULT) -> Report:
-    """Every bottling with its bottles, litres, lots and barrels."""
+    """Every bottling with its bottles, litres, lots and barrels, and where the bottles are."""
     with book.reading() as connection:
-        found = all_bottlings(connection)
+        found, stock = all_bottlings(connection), bottle_stock(connection)
     columns = (
         ReportColumn("bottling", "bottling"),
         ReportColumn("day", "day"),
@@ -271,14 +244,23 @@ def bottlings_report(book: Book, span: Span, _units: Units = DEFAULT) -> Report:
         _volume("volume", "volume"),
         ReportColumn("lots", "lots"),
         ReportColumn("barrels", "barrels"),
+        ReportColumn("where", "bottles now"),
     )
     rows: list[tuple[Cell, ...]] = [
-        (b.code, b.at, b.bottles, round(1000 * b.litres), _parts(b.lots), _parts(b.barrels))
+        (
+            b.code,
+            b.at,
+            b.bottles,
+            round(1000 * b.litres),
+            _parts(b.lots),
+            _parts(b.barrels),
+            where_words(stock_of(stock, b.code)),
+        )
         for b in found
         if b.at is not None and _within(b.at, span)
     ]
     empty = "Nothing was bottled in this time; `cooperage log bottle` writes a bottling."
-    return Report(_titled("Bottlings", span), columns, rows, empty=empty)
+    return Report(titled("Bottlings", span), columns, rows, empty=empty)
 
 
 def _parts(shares: Sequence[Share]) -> str:
@@ -306,7 +288,7 @@ def operations_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     rows: list[tuple[Cell, ...]] = [("on hand at the start", summed.start_ml), *summed.lines]
     rows.append(("on hand at the end", summed.end_ml))
     columns = (ReportColumn("line", "line"), _volume("volume", "volume"))
-    return Report(_titled("Operations", span), columns, rows, _WHAT_OPERATIONS_ARE)
+    return Report(titled("Operations", span), columns, rows, _WHAT_OPERATIONS_ARE)
 
 
 def period_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
@@ -323,6 +305,8 @@ REPORTS: dict[str, Callable[[Book, Span, Units], Report]] = {
     "losses": losses_report,
     "bottlings": bottlings_report,
     "operations": operations_report,
+    "value": value_report,
+    "angels": angels_report,
     "period": period_report,
 }
 """Every report by name; the first line of its docstring is its help."""
@@ -400,6 +384,8 @@ def _plain(cell: Cell, column: ReportColumn) -> str:
         return show_exact(cell, with_unit=False)
     if isinstance(cell, datetime):
         return cell.isoformat().replace("+00:00", "Z")
+    if column.quantity is Quantity.MONEY and isinstance(cell, float):
+        return repr(cell)  # to the cent, however large
     return f"{cell:.6g}" if isinstance(cell, float) else marked(str(cell))
 
 

@@ -228,6 +228,36 @@ READY: tuple[Column, ...] = (
     Column("written", Plain.WHEN, "written_at"),
     _ID,
 )
+PRICES: tuple[Column, ...] = (
+    Column("item", Holds.TEXT, required=True),
+    Column("bottle", Quantity.VOLUME, "bottle_ml"),
+    Column("price", Quantity.MONEY, "amount"),
+    Column("currency", Holds.TEXT),
+    Column("from", Plain.WHEN, "holds_from", required=True),
+    Column("hand", Holds.TEXT, longest=LONGEST_CODE),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
+)
+RULES: tuple[Column, ...] = (
+    Column("profile", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("name", Holds.TEXT, required=True),
+    Column("value", Plain.WORDS),
+    Column("since", Plain.DAY, required=True),
+    Column("source", Plain.WORDS),
+    _NOTE,
+    Column("hand", Plain.WORDS),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
+)
+RISKS_PASSED: tuple[Column, ...] = (
+    Column("vessels", Plain.WORDS, required=True),
+    Column("asked", Plain.WORDS, required=True),
+    Column("figures", Plain.WORDS, required=True),
+    Column("reasons", Plain.WORDS, required=True),
+    Column("hand", Plain.WORDS),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
+)
 TRIALS: tuple[Column, ...] = (
     Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
     Column("question", Holds.TEXT),
@@ -324,8 +354,11 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "ready": READY,
     "trials": TRIALS,
     "barrel_trials": BARREL_TRIALS,
+    "prices": PRICES,
     "periods": PERIODS,
     "filed_entries": FILED_ENTRIES,
+    "rules": RULES,
+    "risks_passed": RISKS_PASSED,
 }
 """The columns of every file by its name, in the order the files are read."""
 

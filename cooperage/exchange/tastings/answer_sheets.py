@@ -15,6 +15,7 @@ from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.sheet import COLUMNS, answer_rows
 from cooperage.tasting.difference.stored import find_difference
 from cooperage.tasting.flights.errors import AlreadyRevealed
+from cooperage.tasting.flights.leaving import check_stays_away
 
 _NEEDED = ("taster", "answer")
 
@@ -27,12 +28,12 @@ def answer_table(poured: DifferenceFlight, tasters: Sequence[str]) -> str:
     return text.getvalue()
 
 
-def take_answers(book: Book, flight_code: str, path: Path) -> dict[str, int]:
+def take_answers(book: Book, flight_code: str, path: Path, *, sure: bool = False) -> dict[str, int]:
     """Write the answers of a CSV table; return how many sets were answered by each taster.
 
     Columns are those of `answer_table`. A row without an answer is refused: the choice is forced, and whoever did not
     taste has no row. All problems are found before any is raised: FileUnusable, BadHeader, BadCell, RefusedRow,
-    ManyProblems.
+    ManyProblems. Then BackAfterLeaving, unless `sure`.
     """
     rows = read_csv(path)
     if not rows:
@@ -44,6 +45,7 @@ def take_answers(book: Book, flight_code: str, path: Path) -> dict[str, int]:
         poured = find_difference(session.connection, flight_code)
         if not poured.is_blind:
             raise AlreadyRevealed(poured.code)
+        departed = dict(poured.departed)
         seen: dict[str, int] = {}
         for line, cells in rows[1:]:
             with problems.noting():
@@ -51,6 +53,8 @@ def take_answers(book: Book, flight_code: str, path: Path) -> dict[str, int]:
                 name, named = _answers(poured, row, seen)
                 counts[name] = counts.get(name, 0) + len(write_answers(session, poured, name, named))
         problems.raise_found()
+        if not sure:
+            check_stays_away(poured.code, departed, counts)
     return counts
 
 

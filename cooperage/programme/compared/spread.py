@@ -47,9 +47,9 @@ class AlikeGroup:
 
 def spread_of_scores(book: Book, connection: Connection, measure: str, scale: str) -> BarrelSpread:
     """Learn the spread of an attribute, or overall, in points of `scale`, from every revealed flight that scored it."""
-    groups: list[AlikeGroup] = []
-    squares, degrees, seen = 0.0, 0, 0
-    for poured in flights_in(connection):
+    fitted: list[tuple[Flight, AdditiveFit]] = []
+    squares, degrees = 0.0, 0
+    for poured in reversed(flights_in(connection)):
         if poured.is_blind or measure not in asked_of(poured):
             continue
         table = _shares(poured, measure)
@@ -59,9 +59,11 @@ def spread_of_scores(book: Book, connection: Connection, measure: str, scale: st
         if not fit.degrees:
             continue
         squares, degrees = squares + max(fit.residual_ss, fit.degrees * fit.rounding), degrees + fit.degrees
-        found = list(_alike(poured, fit, book.cellar_in(connection, poured.poured_at)))
-        groups += found
-        seen += bool(found)
+        fitted.append((poured, fit))
+    cellars = book.cellars_in(connection, [poured.poured_at for poured, _ in fitted])
+    by_flight = [list(_alike(*of_flight, cellar)) for of_flight, cellar in zip(fitted, cellars, strict=True)]
+    groups = [group for found in by_flight for group in found]
+    seen = sum(map(bool, by_flight))
     low, high = bounds(scale)
     one = (USUAL_DEGREES * USUAL_SCORE**2 + squares) / (USUAL_DEGREES + degrees)
     between, known = between_barrels(groups, one, USUAL_DEGREES + degrees, USUAL_BARREL**2)

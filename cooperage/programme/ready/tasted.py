@@ -22,9 +22,14 @@ def panel_looks(book: Book, connection: Connection, until: datetime | None = Non
     Bench glasses and tanks are left out.
     """
     found: list[PanelLook] = []
-    for poured in reversed(flights_in(connection)):
-        if poured.revealed_at is not None and (until is None or poured.revealed_at <= until):
-            found += _of_flight(poured, _casks(book.cellar_in(connection, poured.poured_at)))
+    revealed = [
+        poured
+        for poured in reversed(flights_in(connection))
+        if poured.revealed_at is not None and (until is None or poured.revealed_at <= until)
+    ]
+    cellars = book.cellars_in(connection, [poured.poured_at for poured in revealed])
+    for poured, cellar in zip(revealed, cellars, strict=True):
+        found += _of_flight(poured, _casks(cellar))
     return found
 
 

@@ -30,7 +30,7 @@ def wood_json(each: WoodStanding) -> dict[str, Any]:
         "scores": 0 if effect is None else effect.scores,
         "basis": None if effect is None else effect.basis,
         "fills_days": [fill.days(each.standing.at.timestamp()) for fill in each.past.fills],
-        "cost": _cost(each.cost),
+        "cost": _cost(each.cost) | {"currency": each.standing.facts.currency or None},
         "faults": asdict(each.past.faults),
         "cautions": each.cautions,
     }

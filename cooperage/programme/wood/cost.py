@@ -1,6 +1,6 @@
 """What a barrel costs for each litre and month: its price over its fills, what it loses, the work it asks.
 
-What is unknown is unknown, never nothing. Money has no currency here: it is what prices were typed in.
+What is unknown is unknown, never nothing. Sums are in the currency of the cellar.
 """
 
 from collections.abc import Sequence
@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal, TypeAlias
 
+from cooperage.book.facts import FACTS
 from cooperage.liquid.wood import wood_left
 from cooperage.programme.wood.history import BarrelHistory
 
 MONTH_DAYS = 365.25 / 12
 USUAL_FILL_DAYS = 365.25
 """How long a fill usually lasts (common practice, no source): the open fill bears its price by the share of this."""
-EXPECTED_FILLS = 6
+EXPECTED_FILLS = int(FACTS["barrel_fills"].default)
 """Fills that a barrel is bought for: as wood it lasts two or three, as a vessel five to ten (common practice)."""
 
 Spread: TypeAlias = Literal["straight", "effect"]
@@ -23,7 +24,7 @@ Spread: TypeAlias = Literal["straight", "effect"]
 
 @dataclass(frozen=True, slots=True)
 class PriceSpread:
-    """A price over the fills so far, to the cent: what each bears, and what is left in the books.
+    """A price over the fills so far, to the cent (the last decimal): what each bears, and what is left in the books.
 
     `spread` is how it was done: by effect only where the barrel had some when it came.
     """
@@ -36,17 +37,21 @@ class PriceSpread:
     @property
     def used(self) -> float:
         """What the fills so far bear together."""
-        return round(self.price - self.left, 2)
+        return round(self.price - self.left, 9)
 
 
 @dataclass(frozen=True, slots=True)
 class CostBasis:
-    """By what costs are calculated: how the price is spread, over how many fills, and what a day's work costs."""
+    """By what costs are calculated: how the price is spread, over how many fills, and what a day's work costs.
+
+    `decimals` are those of the sums, by the currency.
+    """
 
     spread: Spread = "straight"
     fills: int = EXPECTED_FILLS
     day_cost: float | None = None
     """Of the work at one barrel on one day [money]; None where it is not counted."""
+    decimals: int = 2
 
 
 STRAIGHT = CostBasis()
@@ -124,13 +129,33 @@ def spread_price(price: float, before: int | None, days: Sequence[float], basis:
     A short fill bears its share of a usual one. By effect, a fill bears what it used of the effect that the barrel had
     when it came.
     """
-    parts = [min(1.0, each / USUAL_FILL_DAYS) for each in days]
-    spread: Spread = "straight"
-    gone = [min(1.0, sum(parts[: place + 1]) / basis.fills) for place in range(len(parts))]
-    if basis.spread == "effect" and before is not None and (had := float(wood_left(before).percent)) > 0:
-        spread = "effect"
-        gone = [1.0 - float(wood_left(before + sum(parts[: i + 1])).percent) / had for i in range(len(parts))]
-    cents = round(price * 100)
-    books = [cents, *(round(cents * (1.0 - each)) for each in gone)]
-    charges = tuple((earlier - later) / 100 for earlier, later in pairwise(books))
-    return PriceSpread(cents / 100, charges, books[-1] / 100, spread)
+    parts, spread = [part_of_fill(each) for each in days], spread_of(before, basis)
+    cents = in_minor_units(price, basis.decimals)
+    books = [cents, *(left_in_books(cents, before, sum(parts[: i + 1]), basis) for i in range(len(parts)))]
+    one = 10**basis.decimals
+    charges = tuple((earlier - later) / one for earlier, later in pairwise(books))
+    return PriceSpread(cents / one, charges, books[-1] / one, spread)
+
+
+def in_minor_units(sum_: float, decimals: int = 2) -> int:
+    """Return a sum in whole cents, or what the last of so many decimals is."""
+    return round(sum_ * float(10**decimals))
+
+
+def part_of_fill(days: float) -> float:
+    """Return how much of a usual fill so many days are, one at most."""
+    return min(1.0, days / USUAL_FILL_DAYS)
+
+
+def spread_of(before: int | None, basis: CostBasis) -> Spread:
+    """Return how a barrel's price is spread: by effect only where it is asked for, and the barrel had some."""
+    has_effect = basis.spread == "effect" and before is not None and float(wood_left(before).percent) > 0
+    return "effect" if has_effect else "straight"
+
+
+def left_in_books(cents: int, before: int | None, used: float, basis: CostBasis) -> int:
+    """Return what of a price [cents] is left once so many fills are `used`, of which parts count as such."""
+    if before is not None and spread_of(before, basis) == "effect":
+        left = float(wood_left(before + used).percent) / float(wood_left(before).percent)
+        return round(cents * left)
+    return round(cents * (1.0 - min(1.0, used / basis.fills)))

@@ -6,7 +6,8 @@ from datetime import datetime
 from cooperage.book import Book, Cellar
 from cooperage.book.declared import acts
 from cooperage.book.log import entries
-from cooperage.programme.wood.cost import STRAIGHT, CostBasis
+from cooperage.programme.wood.basis import cost_basis
+from cooperage.programme.wood.cost import CostBasis
 from cooperage.programme.wood.history import BarrelHistory, histories
 from cooperage.programme.wood.standings import cost_of
 
@@ -31,13 +32,17 @@ class Retirement:
         return None if self.book_value is None else round(self.book_value - (self.received or 0.0), 2)
 
 
-def retirement_of(book: Book, cellar: Cellar, tag: str, basis: CostBasis = STRAIGHT) -> Retirement | None:
-    """Return what became of a barrel; None while it is in the programme or if it is none. Raises NoSuchVessel."""
+def retirement_of(book: Book, cellar: Cellar, tag: str, basis: CostBasis | None = None) -> Retirement | None:
+    """Return what became of a barrel; None while it is in the programme or if it is none. Raises NoSuchVessel.
+
+    Its price is spread by the cellar's own `basis` unless another is given.
+    """
     standing = cellar[tag]
     if not standing.is_retired or not standing.vessel.is_barrel:
         return None
     with book.reading() as connection:
         found = entries(connection, vessel_id=standing.vessel.id, kind=acts.Retire.kind, standing=True)
+    basis = cost_basis(book) if basis is None else basis
     price = cost_of(standing, histories(book, cellar).get(standing.tag, BarrelHistory()), basis).price
     said = found[-1].said
     return Retirement(

@@ -14,6 +14,7 @@ from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.signs.all_signs import signs
 from cooperage.programme.signs.sign import Sign
 from cooperage.programme.wood.advice import Advice, AdviceBasis, WoodVerdict, advise
+from cooperage.programme.wood.basis import cost_basis
 from cooperage.programme.wood.cost import STRAIGHT, BarrelCost, CostBasis, cost_of_barrel
 from cooperage.programme.wood.effect import EffectLeft
 from cooperage.programme.wood.history import BarrelHistory, histories
@@ -53,11 +54,15 @@ def wood_standings(
     cellar: Cellar | None = None,
     rates: Mapping[str, LossRate] | None = None,
     units: Units = DEFAULT,
-    basis: CostBasis = STRAIGHT,
+    basis: CostBasis | None = None,
     found: Sequence[Sign] | None = None,
 ) -> list[WoodStanding]:
-    """Return the wood of every barrel of the programme, the most pressing first; reasons are worded in `units`."""
+    """Return the wood of every barrel of the programme, the most pressing first; reasons are worded in `units`.
+
+    Costs are by the cellar's own `basis` unless another is given.
+    """
     cellar = cellar or cellar_now(book)
+    basis = cost_basis(book) if basis is None else basis
     rates = loss_rates(book, cellar) if rates is None else rates
     past = histories(book, cellar)
     effects = effects_now(book, cellar, past)

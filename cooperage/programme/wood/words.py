@@ -66,14 +66,16 @@ def litres(value: float, units: Units = DEFAULT) -> str:
     return show(Quantity.VOLUME, round(1000 * value), units)
 
 
-def per_month(value: float | None, units: Units = DEFAULT) -> str:
+def per_month(value: float | None, units: Units = DEFAULT, *, with_unit: bool = True) -> str:
     """Return a cost by the month and the person's unit of volume; "?" where it is unknown."""
-    return "?" if value is None else show(Quantity.MONEY, value * volume_unit(units)[1], units, digits=3)
+    if value is None:
+        return "?"
+    return show(Quantity.MONEY, value * volume_unit(units)[1], units, digits=3, with_unit=with_unit)
 
 
 def cost_heading(units: Units = DEFAULT) -> str:
-    """Return the heading of a cost: "cost a litre and month"."""
-    return f"cost/{volume_unit(units)[0]} month"
+    """Return the heading of a cost: "cost/litre month", or the currency in place of the first word."""
+    return f"{units.currency or 'cost'}/{volume_unit(units)[0]} month"
 
 
 def wood_head(units: Units = DEFAULT) -> tuple[str, ...]:
@@ -91,7 +93,7 @@ def wood_row(each: WoodStanding, units: Units = DEFAULT) -> tuple[str, ...]:
         sure_words(each.advice.sure),
         *left_words(each.effect),
         "?" if fill is None else str(fill),
-        per_month(each.cost.per_l_month, units),
+        per_month(each.cost.per_l_month, units, with_unit=False),
         "; ".join(each.advice.why),
     )
 

@@ -12,7 +12,7 @@ from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.difference.shape import DifferenceFlight, PresentedSet
 from cooperage.tasting.difference.stored import find_difference
 from cooperage.tasting.flights.errors import AlreadyRevealed
-from cooperage.tasting.flights.leaving import write_back
+from cooperage.tasting.flights.leaving import check_stays_away, write_back
 
 _APART = re.compile(r"[\s,;]+")
 _NONE = {"-", "–", "—", "?", "none", "0"}
@@ -20,14 +20,18 @@ Answers = Mapping[int, Sequence[str]]
 """The codes that are named, by the round of their set."""
 
 
-def answer(book: Book, flight_code: str, taster: str, line: str) -> tuple[DifferenceFlight, list[PresentedSet]]:
+def answer(
+    book: Book, flight_code: str, taster: str, line: str, *, sure: bool = False
+) -> tuple[DifferenceFlight, list[PresentedSet]]:
     """Write what a taster answers on a line; return the test, and the sets that the line answers.
 
     A set that the line does not name keeps its answer. Raises NoSuchFlight, AlreadyRevealed, NoSetDrawn, NoAnswer,
-    NotAnAnswer.
+    NotAnAnswer; BackAfterLeaving, unless `sure`.
     """
     with book.writing() as session:
         poured = find_difference(session.connection, flight_code)
+        if poured.is_blind and not sure:
+            check_stays_away(poured.code, poured.departed, [poured.taster_named(taster)])
         return poured, write_answers(session, poured, taster, parse_answers(line, poured, taster))
 
 

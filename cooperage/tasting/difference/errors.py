@@ -70,9 +70,9 @@ class TooFewAnswers(_AskedBack):
 
 
 class AnswersToCome(_AskedBack):
-    """A difference test that would be closed while tasters have sets left to answer."""
+    """A difference test that would be closed while tasters have sets left to answer, or without any answer."""
 
     def __init__(self, code: str, left: Sequence[tuple[str, int]]) -> None:
         self.code, self.left = code, tuple(left)
         parts = ", ".join(f"{taster} has {counted(sets, 'set')} left to answer" for taster, sets in left)
-        super().__init__(f"{parts}; once {code} is revealed, it can be answered no more")
+        super().__init__(f"{parts or 'no taster has answered it'}; once {code} is revealed, it can be answered no more")

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from cooperage.book.declared.spelling import folded
 from cooperage.tasting.difference.designs import is_right
-from cooperage.tasting.difference.errors import NoSetDrawn
+from cooperage.tasting.difference.errors import AnswersToCome, NoSetDrawn
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.flights.shape import Glass, Peek
 
@@ -90,10 +90,16 @@ class DifferenceFlight:
             raise NoSetDrawn(self.code, name, self.panel)
         return found
 
-    def left_to_answer(self) -> list[tuple[str, int]]:
+    def left_to_give(self) -> list[tuple[str, int]]:
         """Return who has sets left to answer and did not leave, with how many."""
         left = {taster: sum(not each.answer for each in self.sets if each.taster == taster) for taster in self.panel}
         return [(taster, count) for taster, count in left.items() if count and taster not in self.departed]
+
+    def check_all_in(self) -> None:
+        """Ask back whether to close a test with sets left to answer, or that has no answer; raises AnswersToCome."""
+        left = self.left_to_give()
+        if left or not self.answered:
+            raise AnswersToCome(self.code, left)
 
     def taster_named(self, name: str) -> str:
         """Return a taster's name as the flight has it, whatever its capitals; a new one as it is."""

@@ -9,7 +9,7 @@ from cooperage.tasting.in_line import whole_name
 
 def next_answer(poured: DifferenceFlight, hand: str = "") -> str:
     """Return whose turn it is: the `hand` at work if it has sets left, else who comes first; empty where none has."""
-    waiting = [taster for taster, _ in poured.left_to_answer()]
+    waiting = [taster for taster, _ in poured.left_to_give()]
     here = poured.taster_named(hand) if hand else ""
     return here if here in waiting else next(iter(waiting), "")
 

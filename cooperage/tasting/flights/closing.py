@@ -4,11 +4,13 @@ Before that nothing is shown of it but to who looks the codes up (`peek`), and t
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from statistics import median_low
+from typing import Protocol, TypeVar
 
-from sqlalchemy import insert, update
+from sqlalchemy import Connection, insert, update
 
 from cooperage.book import Book, Writing
 from cooperage.book.declared import acts
@@ -16,7 +18,7 @@ from cooperage.book.declared.allowed import LONGEST_CODE, check_text
 from cooperage.book.declared.verdicts import Judgement
 from cooperage.book.store.tables import FLIGHT, PEEK
 from cooperage.errors import BadInput
-from cooperage.tasting.flights.errors import NotAllIn, NotInThisFlight, StillBlind
+from cooperage.tasting.flights.errors import NotInThisFlight, StillBlind
 from cooperage.tasting.flights.shape import Flight, Peek
 from cooperage.tasting.flights.stored import find_flight
 from cooperage.units import show_when
@@ -25,45 +27,61 @@ _LEAST_TASTERS = 2
 """Tasters who must give a verdict before one is proposed: the opinion of one is not the panel's (common practice)."""
 
 
+class _Closable(Protocol):
+    id: str
+    revealed_at: datetime | None
+    revealed_by: str
+    peeks: list[Peek]
+
+    @property
+    def is_blind(self) -> bool: ...
+    def check_all_in(self) -> None: ...
+
+
+Poured = TypeVar("Poured", bound=_Closable)
+"""What is poured blind and closed: a flight that is scored, or a difference test."""
+Finder = Callable[[Connection, str], Poured]
+"""Finds what is poured by its code, in a transaction."""
+
+
 def reveal(book: Book, flight_code: str, *, hand: str = "", sure: bool = False) -> Flight:
     """Close a flight: lift the codes; from then on all of it stands.
 
-    Raises NoSuchFlight; NotAllIn, unless `sure`, where tasters of the panel have glasses left to score.
+    Raises NoSuchFlight; NotAllIn, unless `sure`, where tasters have glasses left to score, or none is scored.
     """
+    return reveal_found(book, flight_code, find_flight, hand=hand, sure=sure)
+
+
+def reveal_found(book: Book, flight_code: str, find: Finder[Poured], *, hand: str = "", sure: bool = False) -> Poured:
+    """Close what `find` finds, as `reveal` does; raises what it raises, and unless `sure`, what is asked back."""
+    check_text(hand, "the hand's name", LONGEST_CODE)
     with book.writing() as session:
-        poured = find_flight(session.connection, flight_code)
+        poured = find(session.connection, flight_code)
         if not poured.is_blind:
             return poured
-        left = poured.left_to_score()
-        if left and not sure:
-            raise NotAllIn(poured.code, left, len(poured.glasses))
-        write_reveal(session, poured.id, hand)
+        if not sure:
+            poured.check_all_in()
+        closed = update(FLIGHT).where(FLIGHT.c.id == poured.id)
+        session.connection.execute(closed.values(revealed_at=session.now, revealed_by=hand or None))
         poured.revealed_at, poured.revealed_by = session.now, hand
     return poured
 
 
-def write_reveal(session: Writing, flight_id: str, hand: str) -> None:
-    """Write that a flight is revealed, in a transaction of the caller's."""
-    check_text(hand, "the hand's name", LONGEST_CODE)
-    closed = update(FLIGHT).where(FLIGHT.c.id == flight_id)
-    session.connection.execute(closed.values(revealed_at=session.now, revealed_by=hand or None))
-
-
 def peek(book: Book, flight_code: str, *, hand: str = "") -> Flight:
     """Return a flight for a look at its codes; while it is blind, that is written. Raises NoSuchFlight."""
-    with book.writing() as session:
-        poured = find_flight(session.connection, flight_code)
-        if poured.is_blind:
-            poured.peeks.append(write_peek(session, poured.id, hand))
-    return poured
+    return peek_found(book, flight_code, find_flight, hand=hand)
 
 
-def write_peek(session: Writing, flight_id: str, hand: str) -> Peek:
-    """Write that the codes of a blind flight were looked up, in a transaction of the caller's."""
+def peek_found(book: Book, flight_code: str, find: Finder[Poured], *, hand: str = "") -> Poured:
+    """Return what `find` finds for a look at its codes, as `peek` does; raises what it raises."""
     check_text(hand, "the hand's name", LONGEST_CODE)
-    row = {"id": session.new_id(), "flight_id": flight_id, "hand": hand, "at": session.now}
-    session.connection.execute(insert(PEEK), row)
-    return Peek(hand, session.now)
+    with book.writing() as session:
+        poured = find(session.connection, flight_code)
+        if poured.is_blind:
+            row = {"id": session.new_id(), "flight_id": poured.id, "hand": hand, "at": session.now}
+            session.connection.execute(insert(PEEK), row)
+            poured.peeks.append(Peek(hand, session.now))
+    return poured
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,6 +88,14 @@ class StillBlind(Refused):
         super().__init__(f"flight {code} is still blind; once all have scored, `cooperage taste reveal {code}`")
 
 
+class NothingToJudge(Refused):
+    """A verdict given to a glass of a flight without vessels, such as a trial of blends."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code
+        super().__init__(f"flight {code} has no vessel that a verdict could be for; leave the verdict out")
+
+
 class AlreadyRevealed(Refused):
     """A score for a flight whose codes have been lifted."""
 
@@ -97,7 +105,7 @@ class AlreadyRevealed(Refused):
 
 
 class NotAllIn(AskedBack):
-    """A flight that would be closed while tasters have glasses left to score."""
+    """A flight that would be closed while tasters have glasses left to score, or before one is scored."""
 
     def __init__(self, code: str, left: Sequence[tuple[str, int]], glasses: int) -> None:
         self.code, self.left, self.glasses = code, tuple(left), glasses
@@ -105,7 +113,8 @@ class NotAllIn(AskedBack):
             f"{taster} has scored nothing" if missing == glasses else f"{taster} has {missing} of {glasses} left"
             for taster, missing in left
         ]
-        super().__init__(f"{', '.join(parts)}; once flight {code} is revealed, it can be scored no more")
+        why = ", ".join(parts) or "no taster has scored it"
+        super().__init__(f"{why}; once flight {code} is revealed, it can be scored no more")
 
     def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
         """Return the question and how to confirm it on the command line."""

@@ -1,14 +1,17 @@
-"""A taster leaves a flight before the end, so that it waits for them no more; whoever scores again is back."""
+"""A taster leaves a flight before the end, so that it waits for them no more; who scores again, once asked, is back."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from typing import Any
 
 from sqlalchemy import Connection, delete, insert
 
 from cooperage.book import Writing
 from cooperage.book.declared.allowed import LONGEST_CODE, check_text
+from cooperage.book.errors import REPEAT
 from cooperage.book.store.tables import DEPARTED
-from cooperage.errors import BadInput, did_you_mean
+from cooperage.errors import AskedBack, BadInput, Refused, did_you_mean
+from cooperage.units import show_when
 
 
 class NotOfThePanel(BadInput):
@@ -18,6 +21,35 @@ class NotOfThePanel(BadInput):
         self.code, self.name = code, name
         there = f"; {', '.join(panel)} taste it" if panel else ""
         super().__init__(f"{name} does not taste {code}{did_you_mean(name, panel, there)}")
+
+
+class NothingWaitedFor(Refused):
+    """One who would leave a flight in which nothing of theirs is to come."""
+
+    def __init__(self, code: str, taster: str) -> None:
+        self.code, self.taster = code, taster
+        super().__init__(f"{code} waits for nothing of {taster}; there is nothing to leave")
+
+
+class BackAfterLeaving(AskedBack):
+    """Something given by one who left the flight: a slip, or they taste again."""
+
+    def __init__(self, code: str, taster: str, at: datetime) -> None:
+        self.code, self.taster, self.at = code, taster, at
+        super().__init__(
+            f"{taster} left {code} {show_when(at)}; this brings {taster} back, and {code} waits for the rest"
+        )
+
+    def words(self, units: Any) -> str:  # noqa: ANN401 - as its root has it
+        """Return the question and how to confirm it on the command line."""
+        return f"{self.question(units)}. {REPEAT}"
+
+
+def check_stays_away(code: str, departed: Mapping[str, datetime], tasters: Iterable[str]) -> None:
+    """Ask back what is given by tasters who left; raises BackAfterLeaving."""
+    back = next((taster for taster in tasters if taster in departed), None)
+    if back is not None:
+        raise BackAfterLeaving(code, back, departed[back])
 
 
 def write_left(session: Writing, flight_id: str, departed: dict[str, datetime], taster: str, hand: str) -> None:

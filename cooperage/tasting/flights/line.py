@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from cooperage.book.declared.verdicts import VERDICT_SPELLINGS, Judgement, NotAVerdict, verdict_in
 from cooperage.errors import BadInput
+from cooperage.tasting.flights.errors import NothingToJudge
 from cooperage.tasting.flights.scales import OVERALL, OffTheScale, check_on_scale
 from cooperage.tasting.flights.shape import Flight, Score
 from cooperage.tasting.in_line import LEFT_OUT
@@ -64,7 +65,7 @@ def scale_of(poured: Flight, name: str) -> str:
 
 
 def parse_glass_line(text: str, poured: Flight) -> TypedScore:
-    """Read what was typed for a glass. Raises TooManyFigures, OffTheScale, NotAVerdict, BadInput."""
+    """Read what was typed for a glass. Raises TooManyFigures, OffTheScale, NotAVerdict, NothingToJudge, BadInput."""
     tokens, rest = [], text.strip()
     while found := _FIGURE.match(rest):
         tokens.append(found[1])
@@ -79,6 +80,8 @@ def parse_glass_line(text: str, poured: Flight) -> TypedScore:
             raise
         raise OffTheScale(error.value, error.scale, error.what, _count_words(len(tokens), asked)) from None
     words, verdict = _words_and_verdict(rest)
+    if verdict is not None and not poured.takes_verdicts:
+        raise NothingToJudge(poured.code)
     return TypedScore(figures, words, verdict, asked[len(tokens) :])
 
 

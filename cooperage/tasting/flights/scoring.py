@@ -7,8 +7,8 @@ from sqlalchemy import Connection, delete, insert
 from cooperage.book import Book, Writing
 from cooperage.book.declared.verdicts import Judgement, checked_verdict
 from cooperage.book.store.tables import MARK, SCORE
-from cooperage.tasting.flights.errors import AlreadyRevealed
-from cooperage.tasting.flights.leaving import write_back
+from cooperage.tasting.flights.errors import AlreadyRevealed, NothingToJudge
+from cooperage.tasting.flights.leaving import check_stays_away, write_back
 from cooperage.tasting.flights.line import TypedScore
 from cooperage.tasting.flights.orders import draw_order
 from cooperage.tasting.flights.scales import OVERALL, check_on_scale
@@ -27,13 +27,17 @@ def score(
     *,
     marks: Mapping[str, float] | None = None,
     verdict: Judgement | None = None,
+    sure: bool = False,
 ) -> None:
     """Write (or rewrite, until the flight is revealed) all that a taster gave a glass; `marks` by attribute.
 
-    Raises NoSuchFlight, NoSuchGlass, NotInThisFlight, OffTheScale, NotAVerdict, AlreadyRevealed.
+    Raises NoSuchFlight, NoSuchGlass, NotInThisFlight, OffTheScale, NotAVerdict, NothingToJudge, AlreadyRevealed;
+    BackAfterLeaving, unless `sure`.
     """
     with book.writing() as session:
         poured = find_flight(session.connection, flight_code)
+        if not sure:
+            check_stays_away(poured.code, poured.departed, [poured.taster_named(taster)])
         write_score(session, poured, glass_code, taster, Score(value, words, marks or {}, verdict))
 
 
@@ -43,12 +47,14 @@ def add_score(
     """Write what was typed for a glass beside what the taster gave it before; return all that it has now.
 
     What is not typed stays as it was; a figure that is left out with a dash is taken away. Raises as `score`, and
-    NotAmongTheTasters unless `sure`.
+    NotAmongTheTasters, unless `sure`.
     """
     with book.writing() as session:
         poured = find_flight(session.connection, flight_code)
         glass = poured.glass(glass_code)
         poured.check_tasters([taster], sure=sure)
+        if not sure:
+            check_stays_away(poured.code, poured.departed, [poured.taster_named(taster)])
         there = poured.scores.get((glass.code, poured.taster_named(taster)), Score(None))
         given = typed.added_to(there)
         write_score(session, poured, glass_code, taster, given)
@@ -82,11 +88,13 @@ def insert_score(connection: Connection, poured: Flight, key: Mapping[str, objec
 
 
 def check_given(poured: Flight, given: Score) -> None:
-    """Refuse what a flight does not have or its scales do not; raises NotInThisFlight, OffTheScale, NotAVerdict."""
+    """Refuse what a flight does not have or its scales do not; raises as `score`."""
     if given.value is not None:
         check_on_scale(given.value, poured.scale, OVERALL if poured.attributes else "")
     for name, value in given.marks.items():
         attribute = poured.attribute(name)
         check_on_scale(value, attribute.scale, attribute.name)
     if given.verdict is not None:
+        if not poured.takes_verdicts:
+            raise NothingToJudge(poured.code)
         checked_verdict(*given.verdict)

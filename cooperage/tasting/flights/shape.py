@@ -6,7 +6,7 @@ from datetime import datetime
 
 from cooperage.book.declared.spelling import folded
 from cooperage.book.declared.verdicts import Judgement
-from cooperage.tasting.flights.errors import NoSuchGlass, NotAmongTheTasters, NotInThisFlight
+from cooperage.tasting.flights.errors import NoSuchGlass, NotAllIn, NotAmongTheTasters, NotInThisFlight
 from cooperage.tasting.flights.scales import OVERALL
 
 REFERENCE, CONTROL = "reference", "control"
@@ -114,7 +114,7 @@ class Flight:
         """Everyone who tastes: who was named or drew an order, in that order, then who scored without one."""
         return list(dict.fromkeys((*self.orders, *self.tasters)))
 
-    def left_to_score(self) -> list[tuple[str, int]]:
+    def left_to_give(self) -> list[tuple[str, int]]:
         """Return who has glasses left, with how many: of those named as it was poured and those who began to score.
 
         A taster who left is waited for no more.
@@ -122,6 +122,17 @@ class Flight:
         there = [taster for taster in self.panel if taster not in self.departed]
         awaited = (taster for taster in there if taster in self.named or taster in self.tasters)
         return [(taster, count) for taster in awaited if (count := self.glasses_left(taster))]
+
+    @property
+    def takes_verdicts(self) -> bool:
+        """Return True if a verdict leads somewhere: some glass is of a vessel, which can be judged by it."""
+        return any(glass.vessel is not None for glass in self.glasses)
+
+    def check_all_in(self) -> None:
+        """Ask back whether to close a flight with glasses left to score, or that has no score; raises NotAllIn."""
+        left = self.left_to_give()
+        if left or not self.scores:
+            raise NotAllIn(self.code, left, len(self.glasses))
 
     def glasses_left(self, taster: str) -> int:
         """Return how many glasses a taster, named as the flight has it, has not scored."""

@@ -18,16 +18,21 @@ _VERDICTS = "  ".join(f"{word} in {_BLANK} weeks" if word == LOOK_AGAIN else wor
 OF_A_ROW = ("flight", "taster", "place", "glass")
 """The columns of a table of scores that name the glass; those of the figures follow, then these."""
 AFTER_FIGURES = ("words", "verdict")
+"""The columns after the figures; a flight without vessels asks for no verdict."""
 
 
 def sheet_columns(poured: Flight) -> list[str]:
     """Return the columns of a table of scores of a flight."""
-    return [*OF_A_ROW, *asked_of(poured), *AFTER_FIGURES]
+    return [*OF_A_ROW, *asked_of(poured), *_after_figures(poured)]
+
+
+def _after_figures(poured: Flight) -> tuple[str, ...]:
+    return AFTER_FIGURES if poured.takes_verdicts else AFTER_FIGURES[:1]
 
 
 def sheet_rows(poured: Flight, taster: str) -> Iterator[list[str]]:
     """Yield a taster's rows of a table of scores, in the taster's own order; what is to be given is blank."""
-    blank = [""] * (len(asked_of(poured)) + len(AFTER_FIGURES))
+    blank = [""] * (len(asked_of(poured)) + len(_after_figures(poured)))
     for place, code in enumerate(poured.orders[taster], 1):
         yield [poured.code, taster, str(place), code, *blank]
 
@@ -37,7 +42,8 @@ def sheet_lines(poured: Flight, taster: str) -> list[str]:
     title = f"{poured.code}  {poured.name}".rstrip()
     lines = [f"{title}{taster:>{max(2, WIDTH - len(title))}}", ""]
     lines += wrap(f"Glasses stand in your own order. Score {', '.join(_scales(poured))}.", WIDTH)
-    lines += wrap("Taste and write alone. A dash leaves one out; words and a verdict may stay blank.", WIDTH)
+    may_stay = "words and a verdict" if poured.takes_verdicts else "words"
+    lines += wrap(f"Taste and write alone. A dash leaves one out; {may_stay} may stay blank.", WIDTH)
     for place, code in enumerate(poured.orders[taster], 1):
         lines += ["", *_glass_lines(poured, place, code)]
     return lines
@@ -55,7 +61,8 @@ def _glass_lines(poured: Flight, place: int, code: str) -> Iterator[str]:
     yield f"{place:>2}  glass {code}{known}"
     yield from _filled([f"{name} {_BLANK}" for name in asked_of(poured)])
     yield f"    words   {'_' * (WIDTH - 12)}"
-    yield f"    verdict {_VERDICTS}"
+    if poured.takes_verdicts:
+        yield f"    verdict {_VERDICTS}"
 
 
 def _filled(parts: Sequence[str]) -> Iterator[str]:

@@ -2,9 +2,12 @@
 
 from collections.abc import Callable, Mapping
 
+from cooperage.book.prices import Price
 from cooperage.exchange import Imported
+from cooperage.programme.money.words import price_line
 from cooperage.programme.ready.definitions import Definition, holds_words, what_holds
 from cooperage.tui.forms.import_form import ImportForm
+from cooperage.tui.forms.money import PriceForm, ask_for_cost
 from cooperage.tui.forms.papers import ask_for_report, show_label
 from cooperage.tui.forms.ready_form import ReadyForm
 from cooperage.tui.forms.register_form import LotForm, VesselForm
@@ -55,6 +58,16 @@ def define_ready(screen: CellarScreen) -> None:
     screen.app.push_screen(ReadyForm(), defined)
 
 
+def set_price(screen: CellarScreen) -> None:
+    """Ask for a price."""
+
+    def priced(done: Price | None) -> None:
+        if done is not None:
+            screen.show_message(f"Written: {price_line(done, screen.units)}.")
+
+    screen.app.push_screen(PriceForm(), priced)
+
+
 OPENERS: Mapping[str, Callable[..., None]] = {
     "vessel": register_vessels,
     "lot": register_lot,
@@ -63,5 +76,7 @@ OPENERS: Mapping[str, Callable[..., None]] = {
     "report": ask_for_report,
     "label": show_label,
     "ready": define_ready,
+    "cost": ask_for_cost,
+    "price": set_price,
 }
 """Each by the word of the app's action `ask`."""

@@ -53,7 +53,8 @@ class SettingsForm(AskedForm[Settings]):
         units = Units(**{key: texts[key] or getattr(now.units, key) for key in UNIT_KEYS})
         theme = now.theme if texts["theme"] == (now.theme or "dark") else texts["theme"]
         marks = now.marks if texts["marks"] == (now.marks or "usual") else texts["marks"]
-        return replace(now, units=units, hand=texts["hand"], theme=theme, marks=marks)
+        typed = replace(now, units=units, hand=texts["hand"], theme=theme, marks=marks)
+        return typed.in_currency(now.units.currency)
 
     def announced(self, texts: Mapping[str, str]) -> str:
         """Return what changes, and where it is kept."""

@@ -26,7 +26,7 @@ def lots_head(units: Units, width: int) -> str:
     """Return the heading of `lot_line`; the cost is per the person's unit of volume."""
     if width < _NARROW:
         return _LOT_NARROW.format("lot", "held", "vessels", "strength", "name")
-    cost = f"cost/{units.volume}"
+    cost = f"{units.currency or 'cost'}/{units.volume}"
     return _LOT.format("lot", "in the cellar", "vessels", "strength", cost, "name", "gravity", "honey")
 
 

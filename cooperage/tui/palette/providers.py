@@ -27,8 +27,10 @@ from cooperage.tui.shared.desk import Desk, desk_of
 
 FORMS: tuple[tuple[str, str], ...] = (
     ("settings: your name, units, colours", "settings"),
-    ("settings of the cellar: its name, loss allowance, class lines, climate, risk, walks", "ask('facts')"),
-    ("reports: stock, rounds, book, losses, bottlings, operations; read and saved", "ask('report')"),
+    ("settings of the cellar: its name, loss allowance, class lines, climate, risk, walks, currency", "ask('facts')"),
+    ("reports: stock, rounds, book, losses, bottlings, operations, value, angels; read and saved", "ask('report')"),
+    ("cost: what a vessel's mead, a lot or a bottling has cost, a litre and a bottle", "ask('cost')"),
+    ("a price: of honey and other substances, bottles, closures, labels, an hour of work", "ask('price')"),
     ("import a file or a folder: vessels, lots, entries", "ask('import')"),
     ("register a vessel, or several", "ask('vessel')"),
     ("register a lot", "ask('lot')"),

@@ -47,6 +47,10 @@ class BookChanged(Message):
     cellar: Cellar
 
 
+class CurrencyChanged(Message):
+    """The cellar counts in another currency from now on."""
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
     """One main screen: its function key (none: "", and it is not on the top bar), its word, its class's full name.
@@ -87,7 +91,7 @@ class Desk:
     def __init__(self, app: App[None], book: Book, settings: Settings, pages: tuple[Page, ...]) -> None:
         self._app = app
         self.book = book
-        self.settings = settings
+        self.settings = settings.in_currency(book.currency())
         self.pages = pages
         self.cellar: Cellar = cellar_now(book)
         self.hand = settings.hand
@@ -282,11 +286,11 @@ class Desk:
 
     def _read(self) -> None:
         try:
-            mark, cellar = self.book.change_mark(), cellar_now(self.book)
+            mark, cellar, currency = self.book.change_mark(), cellar_now(self.book), self.book.currency()
         except CooperageError as error:
             self._app.call_from_thread(self._not_read, error)
         else:
-            self._app.call_from_thread(self._take, mark, cellar)
+            self._app.call_from_thread(self._take, mark, cellar, currency)
 
     def look_up(self) -> None:
         """Check in the background whether the book was changed elsewhere, and if so read the cellar again."""
@@ -305,8 +309,11 @@ class Desk:
         self._is_reading = False
         self._app.notify(said(error, self.units), severity="error", markup=False)
 
-    def _take(self, mark: ChangeMark, cellar: Cellar) -> None:
+    def _take(self, mark: ChangeMark, cellar: Cellar, currency: str) -> None:
         self._is_reading = False
+        if currency != self.units.currency:
+            self.settings = self.settings.in_currency(currency)
+            self._app.post_message(CurrencyChanged())
         self._mark, self.cellar = mark, cellar
         self._app.screen_stack[0].post_message(BookChanged(cellar))
         if self._is_stale:

@@ -139,7 +139,10 @@ class AnswerSheet(KeepsStyles[None], ModalScreen[None]):
         else:
             book, code = self.desk.book, self._flight.code
             self.desk.attempt(
-                lambda _sure: answer(book, code, name, codes), partial(self._taken, name), self._refused, rereads=False
+                lambda sure: answer(book, code, name, codes, sure=sure),
+                partial(self._taken, name),
+                self._refused,
+                rereads=False,
             )
 
     def _open(self, name: str) -> None:

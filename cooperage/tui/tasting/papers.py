@@ -25,8 +25,7 @@ from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.fields import AskedField
 from cooperage.tui.tasting.results import PointedRow
 from cooperage.tui.tasting.sides import side_lines, sides_of
-from cooperage.tui.tasting.tests import about_test
-from cooperage.tui.tasting.words import about_flight
+from cooperage.tui.tasting.words import about_flight, about_test
 from cooperage.units import counted
 
 _PAGE = 100
@@ -101,7 +100,7 @@ class ScoreFile(AskedForm[str]):
         book, code, path = self.desk.book, self._code, _path(texts)
 
         def take(sure: bool) -> Mapping[str, int]:
-            return take_answers(book, code, path) if self._is_test else take_scores(book, code, path, sure=sure)
+            return (take_answers if self._is_test else take_scores)(book, code, path, sure=sure)
 
         self.desk.attempt(take, self._taken, self.refused)
 

@@ -36,9 +36,19 @@ from cooperage.tui.tasting.sheet_words import GlassInHand, sheet_lines, sheet_ti
 from cooperage.tui.tasting.words import waiting_lines
 from cooperage.units import counted, local_day
 
-_HINT = "A dash leaves one out. Then words; a verdict: vanilla, soft wood; look again 8 weeks"
-_ROW_HINT = "Scores in a row are for the glasses that follow. Words may follow one: 14 vanilla; ready"
-_SHORT_HINT = "A dash leaves one out. Then words; a verdict."
+_HINTS = {
+    True: (
+        "A dash leaves one out. Then words; a verdict: vanilla, soft wood; look again 8 weeks",
+        "Scores in a row are for the glasses that follow. Words may follow one: 14 vanilla; ready",
+        "A dash leaves one out. Then words; a verdict.",
+    ),
+    False: (
+        "A dash leaves one out. Then words: vanilla, soft wood",
+        "Scores in a row are for the glasses that follow. Words may follow one: 14 vanilla",
+        "A dash leaves one out. Then words.",
+    ),
+}
+"""By whether a flight takes verdicts: what is typed with attributes, without, and where there is little room."""
 _CLOSED = "codes stay closed until the flight is revealed"
 _NOTHING = LineRead({}, "", 0)
 _SAVED_S = 0.2
@@ -244,8 +254,9 @@ class ScoreSheet(KeepsStyles[None], ModalScreen[None]):
 
     @property
     def _hint(self) -> str:
-        hint = _HINT if self._flight.attributes else _ROW_HINT
-        return hint if len(hint) <= self.app.size.width - 2 else _SHORT_HINT
+        one, row, short = _HINTS[self._flight.takes_verdicts]
+        hint = one if self._flight.attributes else row
+        return hint if len(hint) <= self.app.size.width - 2 else short
 
     def _next_words(self) -> str:
         """Return what Enter does with a line that is written, or with none."""
@@ -276,16 +287,17 @@ class ScoreSheet(KeepsStyles[None], ModalScreen[None]):
             self._refused(error)
             return
         self.desk.attempt(
-            lambda _sure: self._write(read), lambda _done: self._taken(read), self._refused, rereads=False
+            lambda sure: self._write(read, sure=sure), lambda _done: self._taken(read), self._refused, rereads=False
         )
 
     def _read_line(self) -> LineRead:
         return read_line(self._line.value, self._flight, self._taster, self._order[self._at :], self.desk.units)
 
-    def _write(self, read: LineRead) -> None:
-        book, poured = self.desk.book, self._flight
-        for code, each in read.given.items():
-            score(book, poured.code, code, self._taster, each.value, each.words, marks=each.marks, verdict=each.verdict)
+    def _write(self, read: LineRead, *, sure: bool) -> None:
+        book, code, taster = self.desk.book, self._flight.code, self._taster
+        for glass, each in read.given.items():
+            marks, verdict = each.marks, each.verdict
+            score(book, code, glass, taster, each.value, each.words, marks=marks, verdict=verdict, sure=sure)
 
     def _taken(self, read: LineRead) -> None:
         """Go on to the next glass when all figures of this one are in; else stay for the rest."""

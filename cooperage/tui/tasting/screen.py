@@ -13,10 +13,10 @@ from cooperage.book import KINDS, Cellar
 from cooperage.book.declared.verdicts import Judgement
 from cooperage.errors import CooperageError
 from cooperage.tasting.closed import ClosedFlight, closed_flight
-from cooperage.tasting.difference.closing import peek_difference
+from cooperage.tasting.difference.closing import peek_any
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.stored import any_flight, every_flight
-from cooperage.tasting.flights import Flight, peek, reveal
+from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.closing import WrittenVerdict
 from cooperage.tui.keys import bound, pressed, rebind
 from cooperage.tui.shared.cellar_screen import CellarScreen
@@ -24,6 +24,7 @@ from cooperage.tui.shared.dialogs import Confirm, Shown
 from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.tasting.answers import AnswerSheet
+from cooperage.tui.tasting.closing import ask_to_reveal, ask_who_leaves
 from cooperage.tui.tasting.judge_form import JudgeFlight
 from cooperage.tui.tasting.new_flight import LeftForm, NewFlight
 from cooperage.tui.tasting.new_test import NewTest
@@ -31,24 +32,20 @@ from cooperage.tui.tasting.papers import ScoreFile, show_results_paper, show_she
 from cooperage.tui.tasting.result_text import ResultText
 from cooperage.tui.tasting.scores import ScoreSheet
 from cooperage.tui.tasting.sides import side_lines
-from cooperage.tui.tasting.tests import (
-    about_test,
-    ask_to_reveal_test,
-    blind_test_lines,
-    closed_test_lines,
-    pour_test_lines,
-)
 from cooperage.tui.tasting.words import (
     AnyFlight,
     about_flight,
+    about_test,
     blind_lines,
-    close_question,
+    blind_test_lines,
+    closed_test_lines,
     flight_line,
     flights_head,
     is_blind,
     peek_question,
     pour_lines,
     pour_question,
+    pour_test_lines,
 )
 from cooperage.units import counted
 
@@ -75,6 +72,7 @@ class TastingScreen(CellarScreen):
         bound("view", "reveal", "reveal"),
         bound("view", "turn_side", "next side"),
         bound("judge", "judge", "judge"),
+        bound("retire", "taster_leaves", "taster leaves"),
         bound("new", "new", "new flight"),
         bound("pour", "new_test", "difference test"),
         bound("print", "print_paper", "print"),
@@ -171,7 +169,7 @@ class TastingScreen(CellarScreen):
         elif isinstance(poured, DifferenceFlight):
             self._show_test(poured)
         elif is_blind(poured):
-            about = poured.code, len(poured.scores), len(poured.panel)
+            about = poured.code, len(poured.scores), len(poured.panel), len(poured.departed)
             text.show_rows(about, lambda _width: [*about_flight(poured, now), "", *blind_lines(poured)])
         elif poured.code in self._revealed:  # a revealed flight never changes
             self._show_closed(self._revealed[poured.code])
@@ -241,10 +239,11 @@ class TastingScreen(CellarScreen):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
         """Scores are given, and codes looked up, only while a flight is blind; it is judged after."""
         poured = self.current if self.is_mounted else None
-        if action in ("reveal", "look_up", "take_file"):
+        if action in ("reveal", "look_up", "take_file", "taster_leaves"):
             return poured is not None and is_blind(poured)
         if action in ("turn_side", "judge"):
-            return poured is not None and poured.code in self._revealed
+            closed = self._revealed.get(poured.code) if poured is not None else None
+            return closed is not None and (action == "turn_side" or closed.flight.takes_verdicts)
         if action == "print_paper" and isinstance(poured, DifferenceFlight):
             return is_blind(poured) or poured.code in self._tests
         return poured is not None if action == "print_paper" else True
@@ -293,10 +292,7 @@ class TastingScreen(CellarScreen):
         code = poured.code
 
         def look() -> None:
-            if isinstance(poured, DifferenceFlight):
-                self.desk.attempt(lambda _s: peek_difference(book, code, hand=hand), self._show_pour, self.refuse)
-            else:
-                self.desk.attempt(lambda _s: peek(book, code, hand=hand), self._show_pour, self.refuse)
+            self.desk.attempt(lambda _sure: peek_any(book, code, hand=hand), self._show_pour, self.refuse)
 
         self._ask_to_show(peek_question(poured, hand), look)
 
@@ -347,22 +343,19 @@ class TastingScreen(CellarScreen):
         except CooperageError as error:
             self.refuse(error)
             return
-        book, hand = self.desk.book, self.desk.hand
-        if isinstance(poured, DifferenceFlight):
-            ask_to_reveal_test(self, poured)
-            return
 
-        def revealed(closed: Flight) -> None:
-            self.show_message(f"Revealed {closed.code}; its scores are final.")
-            if any(given.verdict for given in closed.scores.values()):
-                self._asks_for = closed.code
-            self._work_out(closed)
+        def revealed(closed: AnyFlight) -> None:
+            if isinstance(closed, Flight):
+                if any(given.verdict for given in closed.scores.values()):
+                    self._asks_for = closed.code
+                self._work_out(closed)
 
-        def answered(yes: bool | None) -> None:
-            if yes:
-                self.desk.attempt(lambda _sure: reveal(book, poured.code, hand=hand, sure=True), revealed, self.refuse)
+        ask_to_reveal(self, poured, revealed)
 
-        self.app.push_screen(Confirm(close_question(poured), yes="reveal"), answered)
+    def action_taster_leaves(self) -> None:
+        """Ask who leaves a blind flight before its end."""
+        if self.current is not None:
+            ask_who_leaves(self, self.current.code)
 
     def action_turn_side(self) -> None:
         """Turn to the next side of the results."""

@@ -95,6 +95,8 @@ def _rows(hand: GlassInHand, width: int, units: Units, inks: Inks) -> list[Text]
         lines.append(line)
     room = width - (2 * _IN if width >= _WIDE else 0)
     lines.append(_named("words", hand.given.words, room, "ink", inks))
+    if not hand.flight.takes_verdicts:
+        return lines
     verdict = hand.given.verdict
     shown, role = (" · ".join(VERDICTS), "quiet") if verdict is None else (verdict.words, "ink")
     return [*lines, _named("verdict", shown, room, role, inks)]

@@ -1,11 +1,15 @@
-"""Flights as text and lines: never what is in a glass before it is revealed."""
+"""Flights and difference tests as text and lines: never what is in a glass before it is revealed."""
 
 from collections import Counter
 from datetime import datetime
+from textwrap import wrap
 
 from rich.text import Text
 
+from cooperage.tasting.difference.question import SAMPLES
 from cooperage.tasting.difference.shape import DifferenceFlight
+from cooperage.tasting.difference.turns import progress_lines
+from cooperage.tasting.difference.words import asked_words, outcome_lines, samples_words
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.closing import peeked_words
 from cooperage.tui.shared.ink import DONE, DUE
@@ -18,6 +22,8 @@ _NARROW = 70
 """Columns below which the parts of a flight's line stand close, so that its name has room."""
 _WIDE, _NAME = 110, 34
 """From so many columns on the tasters stand in a flight's line, after so many columns for its name."""
+_POURED = 60
+"""Columns of the codes that are poured."""
 
 
 AnyFlight = Flight | DifferenceFlight
@@ -96,7 +102,8 @@ def blind_lines(flight: Flight) -> list[str]:
 
 def _progress(flight: Flight, taster: str) -> str:
     scored = sum(who == taster for _, who in flight.scores)
-    return f"{taster} has scored {scored} of {counted(len(flight.glasses), 'glass', 'glasses')}."
+    left = ", and left" if taster in flight.departed else ""
+    return f"{taster} has scored {scored} of {counted(len(flight.glasses), 'glass', 'glasses')}{left}."
 
 
 def waiting_lines(flight: Flight) -> list[str]:
@@ -116,9 +123,9 @@ def close_question(flight: Flight) -> str:
     glasses = len(flight.glasses)
     left = [
         f"{taster} has scored nothing." if count == glasses else f"{taster} has {count} of {glasses} left to score."
-        for taster, count in flight.left_to_score()
+        for taster, count in flight.left_to_give()
     ]
-    none = [] if flight.panel else ["No taster has scored it."]
+    none = [] if flight.scores else ["No taster has scored it."]
     lines = [f"Reveal the codes of {flight.code}?", *left, *none]
     return "\n".join([*lines, "", "This locks its scores; no more can be given.", *_verdicts_given(flight)])
 
@@ -149,3 +156,48 @@ def pour_question(flight: AnyFlight) -> str:
 def pour_lines(flight: Flight) -> list[str]:
     """Return which sample goes into which glass: only for the person who pours."""
     return [f"{glass.position:>3}.  glass {glass.code}  from {glass.vessel or glass.what}" for glass in flight.glasses]
+
+
+def about_test(poured: DifferenceFlight, now: datetime) -> list[str]:
+    """Return a test's name, when it was poured, and what it asks."""
+    named = f"{poured.code}  {poured.name}".rstrip()
+    state = "still blind" if poured.is_blind else ", ".join(poured.tasters)
+    parts = (named, f"poured {show_date(poured.poured_at, now).strip()}", state)
+    return [" · ".join(part for part in parts if part), asked_words(poured)]
+
+
+def blind_test_lines(poured: DifferenceFlight) -> list[str]:
+    """Return how many of their sets each taster has answered, and who looked the codes up."""
+    return [*progress_lines(poured), *peeked_words(poured.peeks)]
+
+
+def closed_test_lines(poured: DifferenceFlight) -> list[str]:
+    """Return what a revealed test showed, then who answered how many; brings NumPy."""
+    from cooperage.tasting.difference.outcome import difference_outcome
+
+    outcome = difference_outcome(poured)
+    each = [f"{taster} {right} of {of}" for taster, (right, of) in outcome.by_taster.items()]
+    lines = [samples_words(poured), "", *outcome_lines(outcome)]
+    counts = ["", f"Right of each: {', '.join(each)}"] if outcome.is_repeated and each else []
+    return [*lines, *counts, *peeked_words(poured.peeks)]
+
+
+def close_test_question(poured: DifferenceFlight) -> str:
+    """Return what is asked before the codes are revealed: who has sets left to answer, and what it does."""
+    left = [f"{taster} has {counted(sets, 'set')} left to answer." for taster, sets in poured.left_to_give()]
+    none = [] if poured.answered else ["No taster has answered it."]
+    return "\n".join(
+        [f"Reveal the codes of {poured.code}?", *left, *none, "", "This locks its answers; no more can be given."]
+    )
+
+
+def pour_test_lines(poured: DifferenceFlight) -> list[str]:
+    """Return which sample goes into which glasses: only for the person who pours."""
+    lines = []
+    for letter in SAMPLES:
+        codes = [glass.code for glass in poured.glasses if glass.role == letter]
+        lines += [
+            f"{poured.called(letter)} into {len(codes)}:",
+            *(f"  {line}" for line in wrap(", ".join(codes), _POURED)),
+        ]
+    return lines

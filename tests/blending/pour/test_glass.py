@@ -116,7 +116,7 @@ def test_the_command_writes_the_glasses_down(
     done = CliRunner().invoke(main, ["blend", "trial", "--brief", str(brief), "--step", "0.5", "--flight", "--json"])
     assert done.exit_code == 0, done.output
     result = json.loads(done.stdout)
-    reveal(cellar_book, result["flight"])
+    reveal(cellar_book, result["flight"], sure=True)
     found = {glass.code: glass.parts for glass in tasted_glasses(cellar_book)}
     assert found == {
         glass["code"]: {row["stock"]: row["millilitres"] for row in glass["sheet"]["rows"] if row["millilitres"]}

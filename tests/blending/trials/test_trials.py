@@ -28,14 +28,17 @@ from cooperage.blending.trials.result_words import best_words, fit_words
 from cooperage.blending.trials.results import TrialUnscored, surface_at, trial_results
 from cooperage.blending.trials.sheet import sheet_cells, sheet_csv, trial_sheet
 from cooperage.blending.trials.stocks import FigureUnknown, NothingInStock, parse_limits, parse_stock
-from cooperage.blending.trials.trial import Trial, TrialState, TrialWithdrawn
+from cooperage.blending.trials.trial import NoSuchTrial, Trial, TrialState, TrialWithdrawn
 from cooperage.blending.trials.triangle import plot_lines
 from cooperage.book import Barrel, Book, Vessel
 from cooperage.book.declared import acts
+from cooperage.book.declared.verdicts import Judgement
 from cooperage.errors import BadInput, CooperageError
 from cooperage.exchange import export_folder, import_folder
 from cooperage.exchange.copying import copy_book
 from cooperage.tasting.flights import flight, reveal, score
+from cooperage.tasting.flights.errors import NothingToJudge
+from cooperage.tasting.flights.sheet import sheet_columns, sheet_lines, sheet_rows
 from cooperage.units import Units
 from tests.conftest import BEGINNING, Clock
 
@@ -237,6 +240,28 @@ def test_what_one_session_shows_names_the_other(stocked: Book) -> None:
     found = trial_results(stocked, kept.code)
     assert found.awaited == (2,)
     assert any("1 session that is not revealed" in line for line in fit_words(found))
+
+
+def test_a_lot_is_named_as_racks_name_it(stocked: Book) -> None:
+    """As a filter of racks does, or by its code alone; a trial that is not there may be one across barrels."""
+    add(stocked, "N-1", "barrel")
+    stocked.write(acts.Fill(vessel="N-1", source="V-2", volume=90_000))
+    plain, named = planned(stocked, "heather", "V-1"), planned(stocked, "lot Heather", "V-1")
+    assert plain.trial.stocks == named.trial.stocks
+    with pytest.raises(NoSuchTrial, match="`cooperage trial barrels list`"):
+        withdraw_trial(stocked, "STIR", "too few")
+
+
+def test_a_trial_asks_for_no_verdict(stocked: Book) -> None:
+    """Neither on its sheets nor in its table; one that is given is refused at every door, as nothing could follow."""
+    kept = keep_trial(stocked, planned(stocked, "V-1", "V-2", tasters=("Ada",)))
+    _, poured = pour_trial(stocked, kept.code)
+    assert not any("verdict" in line for line in sheet_lines(poured, "Ada"))
+    assert "verdict" not in sheet_columns(poured)
+    assert {len(row) for row in sheet_rows(poured, "Ada")} == {len(sheet_columns(poured))}
+    with pytest.raises(NothingToJudge, match="leave the verdict out"):
+        score(stocked, poured.code, poured.glasses[0].code, "Ada", 12.0, verdict=Judgement("keep"))
+    assert flight(stocked, poured.code).scores == {}
 
 
 def test_scores_that_show_nothing_leave_it_open(stocked: Book) -> None:

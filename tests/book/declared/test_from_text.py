@@ -117,7 +117,7 @@ def test_a_bare_number_is_in_the_persons_unit() -> None:
         ("reading", {"vessel": "B", "property": "abv", "value": "wet"}, "value", "is not a strength"),
         ("addition", {"vessel": "B", "substance": "gold", "amount": "1"}, "substance", "is not one of"),
         ("blend", {"vessel": "T", "draws": "B-1 120"}, "draws", "is not NAME=AMOUNT"),
-        ("bottle", {"vessel": "T", "code": "X", "bottles": "1.5"}, "bottles", "is not a count"),
+        ("bottle", {"vessel": "T", "code": "X", "bottles": "1.5"}, "bottles", "is no number of bottles"),
     ],
 )
 def test_what_cannot_be_understood_names_the_field(kind: str, texts: dict[str, Any], field: str, words: str) -> None:

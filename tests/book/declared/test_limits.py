@@ -117,6 +117,11 @@ BY_POSITION = {
     "shift": "vessel",
     "blend": "vessel draws",
     "bottle": "vessel code bottles",
+    "stow": "code bottles store",
+    "remove": "code bottles went",
+    "takeback": "code bottles",
+    "stocktake": "code bottles",
+    "pourback": "code bottles vessel",
     "retire": "vessel",
     "strike": "entry",
 }

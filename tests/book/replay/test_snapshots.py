@@ -11,7 +11,7 @@ from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.book.replay import snapshots
 from cooperage.book.replay.events import events
-from cooperage.book.replay.snapshots import replay_to, replayed, snapshots_kept, turns_of_months
+from cooperage.book.replay.snapshots import replay_through, replay_to, replayed, snapshots_kept, turns_of_months
 from cooperage.book.replay.state import to_text
 from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import SNAPSHOT
@@ -39,6 +39,38 @@ def old_book(cellar_book: Book, clock: "Clock") -> Any:
         cellar_book.write(acts.Top(vessel="B-1", volume=700, source="K-1"))
     cellar_book.write(acts.Sample(vessel="B-1", volume=50, at=clock() - timedelta(days=3)))
     return cellar_book
+
+
+def test_several_moments_are_passed_by_one_replay(
+    old_book: Any, clock: "Clock", monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each has what a replay to it alone has, to the letter, an entry of that very moment and one struck included."""
+    old_book.write(acts.Strike(entry=old_book.newest_id()))
+    with old_book.reading() as connection:
+        registry = Registry(connection)
+        at = next(event.at for event in events(connection) if event.kind == "top")
+        moments = sorted([datetime.fromtimestamp(at, UTC), *(clock() - timedelta(days=days) for days in (200, 40, 0))])
+        alone = [
+            {key: to_text(state) for key, state in replay_to(connection, registry, until=each).items()}
+            for each in moments
+        ]
+        opened = []
+
+        def counted(*args: Any, **bounds: Any) -> Iterator[Any]:
+            opened.append(args)
+            return events(*args, **bounds)
+
+        monkeypatch.setattr(snapshots, "events", counted)
+        together = [
+            {key: to_text(state) for key, state in states.items()}
+            for states in replay_through(connection, registry, moments)
+        ]
+        cellars = [(cellar.at, cellar["K-1"].ml) for cellar in old_book.cellars_in(connection, moments)]
+        assert together == alone
+        assert len(opened) == 2
+        assert cellars == [(each, old_book.cellar_in(connection, each)["K-1"].ml) for each in moments]
+        assert len({ml for _, ml in cellars}) > 1
+        assert list(replay_through(connection, registry, [])) == []
 
 
 def test_turns_of_months() -> None:

@@ -32,6 +32,13 @@ EXAMPLES = {
     "shift": acts.Shift(vessel="B-1", room="Loft", row="A", bay=2, tier=1),
     "blend": acts.Blend(vessel="T-1", draws=(("B-1", 7), ("B-2", 120_000)), doses=(("honey", 0.1), ("spirit", 250))),
     "bottle": acts.Bottle(vessel="T-1", code="X-1", bottles=10, bottle=500, loss=5, empties=True),
+    "stow": acts.Stow(code="X-1", bottles=120, store="Loft", source="cage 2"),
+    "remove": acts.Remove(
+        code="X-1", bottles=48, went="in bond elsewhere", source="Loft", party='inn; "Bay"', document="118/b"
+    ),
+    "takeback": acts.TakeBack(code="X-1", bottles=6, went="given away", store="Loft", party="Ada", document="119"),
+    "stocktake": acts.Stocktake(code="X-1", bottles=0, store="Loft"),
+    "pourback": acts.PourBack(code="X-1", bottles=6, vessel="T-1", source="Loft", loss=40),
     "retire": acts.Retire(vessel="B-1", reason='split,\n"twice"', disposition='sold; as "bench"', received=45.25),
     "strike": acts.Strike(entry="0193531b534070009c81cbfa61a87ad3"),
 }

@@ -7,6 +7,7 @@ import pytest
 
 from cooperage.book import Book
 from cooperage.tasting.difference.answering import answer
+from cooperage.tasting.difference.closing import reveal_any
 from cooperage.tasting.difference.pouring import start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.difference.shape import DifferenceFlight, PresentedSet
@@ -36,6 +37,13 @@ def answered(book: Book, poured: DifferenceFlight, right: Sequence[bool]) -> Non
             others = others[-1:] if question.test != "tetrad" else [codes[0], others[0]]
             codes = others if question.test != "duo-trio" else [code for code in each.codes[1:] if code not in codes]
         answer(book, poured.code, each.taster, " ".join(codes))
+
+
+def closed(book: Book, code: str = "D") -> DifferenceFlight:
+    """The test revealed, whoever has not answered."""
+    found = reveal_any(book, code, sure=True)
+    assert isinstance(found, DifferenceFlight)
+    return found
 
 
 @pytest.fixture

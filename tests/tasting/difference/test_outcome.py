@@ -3,12 +3,12 @@
 import pytest
 
 from cooperage.book import Book
-from cooperage.tasting.difference.closing import leave, reveal_difference
+from cooperage.tasting.difference.closing import leave, reveal_any
 from cooperage.tasting.difference.outcome import DifferenceOutcome, difference_outcome
 from cooperage.tasting.difference.vessels import vessel_differences
 from cooperage.tasting.difference.words import outcome_lines
 from cooperage.tasting.statistics.difference.counts import TESTS, by_guessing, paired_test
-from tests.tasting.difference.conftest import PANEL, Pour, answered
+from tests.tasting.difference.conftest import PANEL, Pour, answered, closed
 
 pytestmark = pytest.mark.parametrize("book", ["sqlite"], indirect=True)
 
@@ -18,7 +18,7 @@ def outcome_of(book: Book, pour: Pour, test: str, right: str, **asked: object) -
     tasters = [f"taster {at}" for at in range(len(right) // int(asked.get("rounds", 1)))]  # type: ignore[call-overload]
     poured = pour(test, tasters, **asked)
     answered(book, poured, [each == "1" for each in right])
-    return difference_outcome(reveal_difference(book, poured.code))
+    return difference_outcome(closed(book, poured.code))
 
 
 @pytest.mark.parametrize("test", ["triangle", "duo-trio", "3-afc", "tetrad", "paired"])
@@ -105,7 +105,7 @@ def test_who_left_is_in_the_outcome(cellar_book: Book, pour: Pour) -> None:
 
     for each in poured.sets[:2]:
         answer(cellar_book, "D", each.taster, each.codes[0])
-    outcome = difference_outcome(reveal_difference(cellar_book, "D", sure=True))
+    outcome = difference_outcome(closed(cellar_book))
     lines = outcome_lines(outcome)
     assert outcome.answers == 2
     assert "Cleo left 1 set unanswered." in lines
@@ -115,7 +115,7 @@ def test_who_left_is_in_the_outcome(cellar_book: Book, pour: Pour) -> None:
 def test_a_test_without_answers_shows_none(cellar_book: Book, pour: Pour) -> None:
     """Poured by mistake, it is closed in a sentence, and stands on no vessel's page."""
     pour("triangle")
-    outcome = difference_outcome(reveal_difference(cellar_book, "D", sure=True))
+    outcome = difference_outcome(closed(cellar_book))
     assert outcome_lines(outcome)[0] == "D was revealed without an answer."
     assert outcome.brief() == "no answers"
     assert vessel_differences(cellar_book, "B-1") == []
@@ -126,7 +126,7 @@ def test_it_stands_at_both_vessels(cellar_book: Book, pour: Pour) -> None:
     poured = pour("triangle")
     answered(cellar_book, poured, [True, True, False, True])
     assert vessel_differences(cellar_book, "B-1") == []
-    reveal_difference(cellar_book, "D")
+    reveal_any(cellar_book, "D")
     (here,), (there,) = (vessel_differences(cellar_book, tag) for tag in ("B-1", "T-1"))
     assert here.words == "triangle against T-1: 3 of 4 right, p = 0.111"
     assert there.words == "triangle against B-1: 3 of 4 right, p = 0.111"

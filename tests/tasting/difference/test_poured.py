@@ -8,7 +8,7 @@ from cooperage.book import Book
 from cooperage.book.errors import AlreadyThere
 from cooperage.errors import BadInput
 from cooperage.tasting.difference.answering import answer
-from cooperage.tasting.difference.closing import leave, peek_difference, reveal_difference
+from cooperage.tasting.difference.closing import leave, peek_any, reveal_any
 from cooperage.tasting.difference.errors import (
     AnswersToCome,
     NoAnswer,
@@ -26,7 +26,8 @@ from cooperage.tasting.difference.stored import any_flight, difference_flights
 from cooperage.tasting.flights import AlreadyRevealed, NoSuchFlight, StillBlind, flight, flights, score, start_flight
 from cooperage.tasting.flights.closing import departed_words, reveal
 from cooperage.tasting.flights.errors import EmptyVesselsPoured, NotAmongTheTasters, NothingScored
-from cooperage.tasting.flights.leaving import NotOfThePanel
+from cooperage.tasting.flights.leaving import BackAfterLeaving, NothingWaitedFor, NotOfThePanel
+from cooperage.units import DEFAULT
 from tests.tasting.difference.conftest import PANEL, Pour, answered
 
 TRIANGLE = DifferenceQuestion("triangle")
@@ -135,10 +136,10 @@ def test_answers_are_corrected_until_the_reveal_and_stand_then(cellar_book: Book
     """A line answers the sets it names, two rounds at once too, and replaces what was there; then nothing more does."""
     first, second = pour("triangle", ["Ada"], rounds=2).sets
     answer(cellar_book, "D", "Ada", first.codes[0])
-    assert stored(cellar_book).left_to_answer() == [("Ada", 1)]
+    assert stored(cellar_book).left_to_give() == [("Ada", 1)]
     answer(cellar_book, "d", "ADA", f"{second.codes[1]}, {first.codes[2]}")
     assert [each.answer for each in stored(cellar_book).sets] == [[first.codes[2]], [second.codes[1]]]
-    reveal_difference(cellar_book, "D", hand="Maren")
+    reveal_any(cellar_book, "D", hand="Maren")
     with pytest.raises(AlreadyRevealed):
         answer(cellar_book, "D", "Ada", first.codes[0])
     found = stored(cellar_book)
@@ -151,16 +152,31 @@ def test_closing_asks_while_answers_are_to_come(cellar_book: Book, pour: Pour) -
     poured = pour("triangle", ["Ada", "Bea"])
     answer(cellar_book, "D", "Ada", poured.sets[0].codes[0])
     with pytest.raises(AnswersToCome, match="Bea has 1 set left to answer; once D is revealed"):
-        reveal_difference(cellar_book, "D")
+        reveal_any(cellar_book, "D")
     leave(cellar_book, "D", "bea", hand="Maren")
-    assert stored(cellar_book).left_to_answer() == []
-    answer(cellar_book, "D", "Bea", poured.sets[1].codes[0])
+    assert stored(cellar_book).left_to_give() == []
+    with pytest.raises(BackAfterLeaving, match=r"^Bea left D .* this brings Bea back") as asked:
+        answer(cellar_book, "D", "bea", poured.sets[1].codes[0])
+    assert "--sure" in asked.value.words(DEFAULT)
+    assert stored(cellar_book).departed
+    answer(cellar_book, "D", "Bea", poured.sets[1].codes[0], sure=True)
     assert stored(cellar_book).departed == {}
     with pytest.raises(NotOfThePanel, match="Zoe does not taste D"):
         leave(cellar_book, "D", "Zoe")
-    reveal_difference(cellar_book, "D")
+    with pytest.raises(NothingWaitedFor, match="D waits for nothing of Ada"):
+        leave(cellar_book, "D", "Ada")
+    reveal_any(cellar_book, "D")
     with pytest.raises(AlreadyRevealed):
         leave(cellar_book, "D", "Ada")
+
+
+def test_what_nobody_answered_is_asked_back(cellar_book: Book, pour: Pour) -> None:
+    """All of its tasters left, so none has a set left to answer; confirmed, it is closed."""
+    pour("triangle", ["Ada"])
+    leave(cellar_book, "D", "Ada")
+    with pytest.raises(AnswersToCome, match=r"^no taster has answered it; once D is revealed"):
+        reveal_any(cellar_book, "D")
+    assert not reveal_any(cellar_book, "D", sure=True).is_blind
 
 
 def test_a_taster_may_leave_a_scored_flight(cellar_book: Book) -> None:
@@ -171,8 +187,12 @@ def test_a_taster_may_leave_a_scored_flight(cellar_book: Book) -> None:
         score(cellar_book, "F", code, "Ada", 12.0)
     score(cellar_book, "F", codes[0], "Bea", 11.0)
     leave(cellar_book, "F", "Bea")
-    score(cellar_book, "F", codes[0], "Bea", 11.5)
-    assert flight(cellar_book, "F").left_to_score() == [("Bea", 1)]
+    with pytest.raises(BackAfterLeaving):
+        score(cellar_book, "F", codes[0], "Bea", 11.5)
+    with pytest.raises(NothingWaitedFor, match="F waits for nothing of Ada"):
+        leave(cellar_book, "F", "Ada")
+    score(cellar_book, "F", codes[0], "Bea", 11.5, sure=True)
+    assert flight(cellar_book, "F").left_to_give() == [("Bea", 1)]
     leave(cellar_book, "F", "Bea")
     closed = reveal(cellar_book, "F")
     assert departed_words(closed)[0].startswith("Bea left before the end, ")
@@ -189,7 +209,7 @@ def test_a_late_taster_gets_a_set_once_it_is_confirmed(cellar_book: Book, pour: 
     assert not {glass.code for glass in before.glasses} & set(drawn.sets_of("zoe")[0].codes)
     assert draw_for(cellar_book, "D", [])[1] == [*PANEL, "zoe"]
     assert stored(cellar_book).named == [*PANEL]
-    reveal_difference(cellar_book, "D", sure=True)
+    reveal_any(cellar_book, "D", sure=True)
     with pytest.raises(AlreadyRevealed):
         draw_for(cellar_book, "D", ["Yve"], sure=True)
 
@@ -197,9 +217,9 @@ def test_a_late_taster_gets_a_set_once_it_is_confirmed(cellar_book: Book, pour: 
 def test_a_peek_is_written_while_it_is_blind(cellar_book: Book, pour: Pour) -> None:
     """By whom; afterwards looking is no peek."""
     pour("triangle")
-    peek_difference(cellar_book, "D", hand="Maren")
-    reveal_difference(cellar_book, "D", sure=True)
-    peek_difference(cellar_book, "D", hand="Iko")
+    peek_any(cellar_book, "D", hand="Maren")
+    reveal_any(cellar_book, "D", sure=True)
+    peek_any(cellar_book, "D", hand="Iko")
     assert [each.hand for each in stored(cellar_book).peeks] == ["Maren"]
 
 

@@ -236,7 +236,7 @@ async def test_a_glass_of_a_blind_flight_is_not_scaled_up(opened: Any, press: An
         await press(pilot)
         (flight,) = flights(book)
         assert f"{flight.code} is still blind: reveal it on F6" in shown(pilot)
-        reveal(book, flight.code)
+        reveal(book, flight.code, sure=True)
         await press(pilot, "j")
         await press(pilot, "enter")
         assert "scaled up" in shown(pilot)

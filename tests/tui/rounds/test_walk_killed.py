@@ -14,8 +14,9 @@ from cooperage.book import Book
 from cooperage.book.log import entries
 from cooperage.programme.rounds.due import rounds
 from cooperage.programme.walk.progress import open_walk
+from tests.examples import IN_CI
 
-KILLS = int(os.environ.get("COOPERAGE_KILLS", "3"))
+KILLS = int(os.environ.get("COOPERAGE_KILLS", "2" if IN_CI else "3"))
 """How many random moments are tried; the ordinary run tries a few."""
 
 _SAID = re.compile(r"Written \d\d:\d\d  ([A-Z]-\d+)  (top)")

@@ -67,11 +67,13 @@ def test_the_question_before_a_flight_is_revealed_counts_the_verdicts() -> None:
     glasses = [Glass(code, code, nth, f"B-{nth:03}") for nth, code in enumerate(("432", "215"), 1)]
     flight = Flight("f", "F-5", "winter", "0-20", at, None, glasses)
     assert "erdict" not in close_question(flight)
+    assert "No taster has scored it." in close_question(flight)
     quarantine, again = Judgement("quarantine"), Judgement("look again", 8)
     for taster in ("Ada", "Iko"):
         flight.scores["432", taster] = Score(4.0, verdict=quarantine)
     flight.scores["215", "Ada"] = Score(14.0, verdict=again)
     asked = close_question(flight)
+    assert "No taster" not in asked
     assert "Verdicts given: quarantine 2, look again 1." in asked
     assert "written when you confirm it" in asked
     assert not any(word in asked for word in ("432", "215", "B-001"))

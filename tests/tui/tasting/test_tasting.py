@@ -270,6 +270,23 @@ async def test_reveal_asks_once_lifts_the_codes_and_shows_the_ranking(
 
 
 @pytest.mark.slow
+async def test_a_taster_leaves_and_is_asked_before_coming_back(opened: Any, press: Any, book: Book) -> None:
+    """From the list of those who are waited for; a score after it asks first, and brings the taster back."""
+    start_flight(book, ["B-001", "B-002"], code="F1", tasters=["Ada", "Ben"])
+    async with opened(page="panel") as pilot:
+        await press(pilot, "z")
+        assert "Who leaves F1" in shown(pilot)
+        await press(pilot, "down", "enter")
+        assert "Ben left F1" in shown(pilot)
+        assert [taster for taster, _ in flights(book)[0].left_to_give()] == ["Ada"]
+        await press(pilot, "enter", "Ben", "enter", "12", "enter", "-")
+        assert flights(book)[0].scores == {}
+        await press(pilot, "enter", "+", "13", "enter")
+    poured = flights(book)[0]
+    assert (poured.departed, [each.value for each in poured.scores.values()]) == ({}, [12.0, 13.0])
+
+
+@pytest.mark.slow
 async def test_the_pour_sheet_is_shown_only_to_the_one_who_pours(
     opened: Any, press: Any, book: Book, poured: Any
 ) -> None:

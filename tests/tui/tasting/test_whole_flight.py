@@ -67,7 +67,7 @@ async def test_eight_glasses_by_four_tasters_are_typed_and_none_is_lost(opened: 
             await keys.press("enter")
         assert "All have scored every glass" in text_of(pilot)
     (poured,) = flights(book)
-    assert poured.left_to_score() == []
+    assert poured.left_to_give() == []
     for taster, name in enumerate(TASTERS):
         for place, code in enumerate(poured.orders[name]):
             given = poured.scores[code, name]

@@ -1,0 +1,106 @@
+"""`cooperage bottling risks`: every risk of a bottling with its figure now, and passing them with a reason."""
+
+from collections.abc import Sequence
+
+import click
+
+from cooperage.cli.shared.command import command, option
+from cooperage.cli.shared.complete import TAGS, one_of
+from cooperage.cli.shared.desk import hand_option, json_option, open_book, print_json, print_table, settings
+from cooperage.errors import BadInput
+from cooperage.programme.bottling_risks.passed import pass_risks
+from cooperage.programme.bottling_risks.risk import RISK_HEAD, Risk, RiskState, in_words, risk_cells, risk_row
+from cooperage.programme.bottling_risks.risks import risks
+from cooperage.programme.rules.shipped import PROFILES
+from cooperage.units import Quantity, Units, read, read_volume
+
+
+class NotASize(BadInput):
+    """A text that is no size of a bottle."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(f"'{text}' is no bottle; write sizes as 750ml, or with how many: 750ml=120,375ml=40")
+
+
+@command(
+    "risks",
+    "cooperage bottling risks T-1 --sizes 750ml --label 13.5",
+    "cooperage bottling risks B-003 B-004 --sizes 750ml=120,375ml=40 --profile EU --json",
+)
+@click.argument("vessels", nargs=-1, required=True, shell_complete=TAGS, help="Tags of what is bottled together.")
+@option("--sizes", metavar="SIZES", default="750ml", help="Bottles, such as 750ml or 750ml=120,375ml=40.")
+@option("--label", metavar="STRENGTH", help="The strength to be stated on the label.")
+@option(
+    "--profile",
+    metavar="PROFILE",
+    shell_complete=one_of(lambda: PROFILES),
+    help=f"Whose rules, {', '.join(PROFILES)} (default: those the cellar works by).",
+)
+@option(
+    "--pass",
+    "passed",
+    metavar="RISK=REASON",
+    multiple=True,
+    help="Record that a risk is passed and why; may be repeated, and each trouble needs one.",
+)
+@hand_option
+@json_option
+@click.pass_context
+def risks_command(
+    ctx: click.Context,
+    vessels: tuple[str, ...],
+    sizes: str,
+    label: str | None,
+    profile: str | None,
+    passed: tuple[str, ...],
+    hand: str | None,
+    as_json: bool,
+) -> None:
+    """Show every risk of a bottling with its figure now, its doubt, and what would settle it.
+
+    Several vessels are taken as their mix. With --pass the list is kept with its figures and the reasons.
+    """
+    book, mine = open_book(ctx), settings()
+    bottles = _bottles(sizes)
+    stated = None if label is None else float(read(Quantity.STRENGTH, label, mine.units))
+    found = risks(book, vessels, bottles, label=stated, profile=profile, units=mine.units)
+    asked = {"bottles": {str(size): count for size, count in bottles.items()}, "label": stated, "profile": profile}
+    kept = None
+    if passed:
+        kept = pass_risks(book, vessels, asked, found, _reasons(passed), hand=hand or mine.hand)
+    if as_json:
+        row = {"vessels": list(vessels), "risks": [risk_row(each) for each in found], "words": in_words(found)}
+        print_json(row | {"passed_id": None if kept is None else kept.id})
+        return
+    _print(found, mine.units)
+    if kept is not None:
+        by = f" by {kept.hand}" if kept.hand else ""
+        click.echo(f"Written: passed{by}, with the figures above.")
+
+
+def _print(found: Sequence[Risk], units: Units) -> None:
+    print_table(RISK_HEAD, [risk_cells(each, units) for each in found], (2, 4))
+    count = {state: sum(each.state is state for each in found) for state in RiskState}
+    click.echo(", ".join(f"{number} {state.value}" for state, number in count.items()))
+    for source in dict.fromkeys(f"{each.name}: {each.source}" for each in found if each.source):
+        click.echo(source)
+    for line in in_words(list(found)):
+        click.echo(line)
+
+
+def _bottles(text: str) -> dict[int, int | None]:
+    """Return how many bottles of each size [mL] are wanted; None for as many as there are."""
+    found: dict[int, int | None] = {}
+    for part in filter(None, (each.strip() for each in text.split(","))):
+        size, equals, count = (each.strip() for each in part.partition("="))
+        ml = read_volume(size)
+        if ml <= 0 or (equals and not count.isdigit()):
+            raise NotASize(part)
+        found[ml] = int(count) if equals else None
+    if not found:
+        raise NotASize(text)
+    return found
+
+
+def _reasons(passed: Sequence[str]) -> dict[str, str]:
+    return {name.strip(): reason.strip() for name, _, reason in (each.partition("=") for each in passed)}

@@ -1,0 +1,1 @@
+"""Commands about money: what the cellar is worth, what a code has cost, what the angels cost, prices."""
