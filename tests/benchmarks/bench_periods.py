@@ -17,11 +17,10 @@ from sqlalchemy import select
 
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
-from cooperage.book.facts import facts_of
 from cooperage.book.replay.events import MOVED, STANDS, events
 from cooperage.book.store.tables import ENTRY, MOVE
 from cooperage.errors import CooperageError
-from cooperage.programme.periods.classes import classes_of
+from cooperage.programme.periods.classes import classes_on
 from cooperage.programme.periods.figures import figures_of
 from cooperage.programme.periods.period import read_period
 from cooperage.programme.periods.rounding import RETURN_UNITS
@@ -132,7 +131,7 @@ def main() -> None:
             rows = select(ENTRY.c.happened_at, *(MOVE.c[name] for name in MOVED)).join(MOVE)
             plain = _seconds(lambda: connection.execute(rows).all())
             read = _seconds(lambda: list(events(connection)))
-            classes = classes_of(facts_of(connection))
+            classes = classes_on(connection, BEGAN.date())
             whole = _seconds(lambda: figures_of(connection, span, classes, RETURN_UNITS["gal"]))
             count = len(connection.execute(rows).all())
             first = figures_of(

@@ -5,9 +5,15 @@ A class is kept by its bounds ("<=14", ">14 <=16"), so that what was filed can b
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
-from cooperage.book.facts import FACTS, Facts
+from sqlalchemy import Connection
+
+from cooperage.book.facts import FACTS, facts_of
+from cooperage.programme.rules.kept import own_rules, profile_in_use
+from cooperage.programme.rules.profile import Profile, profile_of
+from cooperage.programme.rules.strength import STILL, tax_lines
 from cooperage.units import DEFAULT, Quantity, Units, show_short
 
 NOT_KNOWN = "?"
@@ -53,11 +59,26 @@ class StrengthClasses:
         return cls(str(kept["rules"]), tuple((float(line), bool(holds)) for line, holds in kept["lines"]))
 
 
-def classes_of(facts: Facts) -> StrengthClasses:
-    """Return the classes of the cellar's own lines."""
-    own = "class_lines" in facts.given
-    rules = "the cellar's own class lines" if own else f"class lines of {FACTS['class_lines'].reference}"
-    return StrengthClasses(rules, tuple((line, True) for line in facts.class_lines))
+def classes_on(connection: Connection, day: date) -> StrengthClasses:
+    """Return the classes that hold in the cellar on a day.
+
+    They are the cellar's own class lines where it has given any, else the tax classes of the rules it has chosen, else
+    the class lines that every cellar begins with.
+    """
+    facts = facts_of(connection)
+    chosen = profile_in_use(own_rules(connection), day)[1]
+    if "class_lines" in facts.given or chosen is None:
+        own = "class_lines" in facts.given
+        rules = "the cellar's own class lines" if own else f"class lines of {FACTS['class_lines'].reference}"
+        return StrengthClasses(rules, tuple((line, True) for line in facts.class_lines))
+    return _of_profile(profile_of(connection, day))
+
+
+def _of_profile(profile: Profile) -> StrengthClasses:
+    """Return the tax classes of still mead; a strength on a line is of the class that ends there with "<="."""
+    ends = {part for each in profile.of_rule("tax-class", STILL) for part in each.span.parts}
+    lines = tuple((float(line), ("<=", line) in ends or (">", line) in ends) for line in tax_lines(profile))
+    return StrengthClasses(f"tax classes of {profile.name} on {profile.day.isoformat()}", lines)
 
 
 _WORDS = {"<=": "to {}", "<": "under {}", ">": "over {}", ">=": "{} and over"}

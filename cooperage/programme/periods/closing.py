@@ -8,17 +8,16 @@ from sqlalchemy import Connection, select
 
 from cooperage.book import Book, Writing
 from cooperage.book.declared.allowed import LONGEST_NOTE, LONGEST_TEXT, check_text
-from cooperage.book.facts import facts_of
 from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import WALK
 from cooperage.errors import AskedBack, Refused
-from cooperage.programme.periods.classes import NOT_KNOWN, classes_of
+from cooperage.programme.periods.classes import NOT_KNOWN, classes_on
 from cooperage.programme.periods.figures import PeriodFigures, figures_of
 from cooperage.programme.periods.passing import BookPassed
 from cooperage.programme.periods.period import FiledPeriod, code_of, next_span
 from cooperage.programme.periods.rounding import ReturnUnit
 from cooperage.programme.periods.stored import filed_in, find_period, insert_period, not_counted, standing
-from cooperage.units import DEFAULT, Quantity, Span, Units, counted, show, show_day, show_when, show_zone
+from cooperage.units import DEFAULT, Quantity, Span, Units, counted, local_day, show, show_day, show_when, show_zone
 
 _MOST_NAMED = 6
 
@@ -121,7 +120,8 @@ def _drafted(
 ) -> PeriodDraft:
     assert span.end is not None, "a period has an end"
     is_unchanged = bool(chain) and connection.execute(not_counted(chain[-1].end, chain).limit(1)).first() is None
-    classes, left = classes_of(facts_of(connection)), [each.figures.left for each in chain]
+    assert span.start is not None, "a period has a beginning"
+    classes, left = classes_on(connection, local_day(span.start)), [each.figures.left for each in chain]
     figures, passed = figures_of(connection, span, classes, unit, left, is_unchanged=is_unchanged)
     entries = tuple(connection.execute(not_counted(span.end, chain)).scalars())
     in_the_way = (*_open_walks(connection, span), *_not_known(connection, figures, passed, units))

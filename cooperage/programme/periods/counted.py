@@ -8,15 +8,14 @@ from sqlalchemy import Connection
 
 from cooperage.book import Book, Cellar
 from cooperage.book.bottles import BottlePlace, bottle_stock
-from cooperage.book.facts import facts_of
 from cooperage.book.store.registry import Registry
 from cooperage.errors import BadInput
 from cooperage.programme.pasted.table import Unread
 from cooperage.programme.pasted.tally import read_tally
-from cooperage.programme.periods.classes import by_strength, classes_of
+from cooperage.programme.periods.classes import by_strength, classes_on
 from cooperage.programme.periods.lines import BOTTLED, BULK, PARTS
 from cooperage.programme.periods.passing import BookPassed, pass_over
-from cooperage.units import DEFAULT, Span, Units
+from cooperage.units import DEFAULT, Span, Units, local_day
 
 _OUTSIDE = frozenset(place.value for place in BottlePlace)
 
@@ -135,6 +134,6 @@ def count_at_end(book: Book, text: str, span: Span, units: Units = DEFAULT) -> t
     with book.reading() as connection:
         cellar = book.cellar_in(connection, span.seen_at(book.now()))
         things = read_count(text, cellar, bottling_codes(connection, span), units)
-        classes = classes_of(facts_of(connection))
+        classes = classes_on(connection, local_day(span.start or book.now()))
         passed = pass_over(connection, Span(None, span.end), classes, is_unchanged=False)
         return things, compare_count(connection, things.as_kept(), passed, span)

@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from cooperage.book import Book
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.facts import facts_of
-from cooperage.programme.periods.classes import classes_of
+from cooperage.programme.periods.classes import classes_on
 from cooperage.programme.periods.closing import draft_in
 from cooperage.programme.periods.differences import LateEntry, differences_in
 from cooperage.programme.periods.figures import PeriodFigures, figures_of, sum_of
@@ -97,7 +97,7 @@ def _of_span(
         how = "as it would be filed now" if is_over else "so far; it is not over"
         way = draft.in_the_way
         return _shown(connection, how, draft.figures, units, in_the_way=way, can_close=is_over)
-    figures, _ = figures_of(connection, span, classes_of(facts_of(connection)), in_unit)
+    figures, _ = figures_of(connection, span, classes_on(connection, local_day(span.start)), in_unit)
     return _shown(connection, BY_THE_BOOK, figures, units)
 
 

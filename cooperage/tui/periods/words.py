@@ -44,11 +44,11 @@ def period_line(listed: ListedPeriod) -> str:
 def shown_lines(shown: ShownPeriod, units: Units, width: int) -> list[str]:
     """Return the figures of a period in tables no wider than there is room, and the notes on them."""
     table = table_of(shown.figures)
-    lines = [shown.title]
+    lines = [shown.title, NOTE]
     for part in PARTS:
         for block in _blocks(shown, table, part, units, width):
             lines += ["", *block]
-    return [*lines, "", *(on_screen(note) for note in shown.notes)]
+    return [*lines, "", *(on_screen(note) for note in shown.notes if note != NOTE)]
 
 
 def _blocks(shown: ShownPeriod, table: PeriodTable, part: str, units: Units, width: int) -> Iterator[list[str]]:

@@ -3,7 +3,7 @@
 import shutil
 from collections.abc import Callable
 from contextlib import suppress
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -16,6 +16,7 @@ from cooperage.book.declared import acts
 from cooperage.book.filed import FILED_LAWS, came_after_filing
 from cooperage.book.store.engine import writing
 from cooperage.errors import CooperageError
+from cooperage.programme.periods.classes import classes_on
 from cooperage.programme.periods.closing import (
     NotTheLastPeriod,
     PeriodDoesNotAdjoin,
@@ -30,6 +31,7 @@ from cooperage.programme.periods.lines import BULK, CLOSING
 from cooperage.programme.periods.period import read_period
 from cooperage.programme.periods.rounding import RETURN_UNITS
 from cooperage.programme.periods.stored import filed_periods, standing
+from cooperage.programme.rules.kept import use_profile
 from cooperage.programme.walk.progress import open_walk
 from cooperage.units import read_when, show_when
 from tests.conftest import Clock
@@ -294,3 +296,27 @@ def test_the_database_itself_keeps_what_is_filed(cellar_book: Any) -> None:
         with pytest.raises(DBAPIError, match="stands as it was filed"), writing(book._engine) as connection:
             connection.execute(text(attack))
         assert filed_periods(book) == before, attack
+
+
+@pytest.mark.parametrize(
+    ("profile", "strengths"),
+    [
+        ("US", {0.4: "<0.5", 16.0: ">=0.5 <=16", 16.1: ">16 <=21", 24.0: ">21 <=24", 24.1: ">24"}),
+        ("UK", {1.2: "<=1.2", 3.49: ">1.2 <3.5", 3.5: ">=3.5 <8.5", 8.5: ">=8.5 <=22", 22.1: ">22"}),
+    ],
+)
+def test_the_rules_that_the_cellar_chose_give_the_classes(
+    again: Callable[[], Any], profile: str, strengths: dict[float, str]
+) -> None:
+    """26 USC 5041(b) and the UK bands, as the profiles have them; a line is of the class that its rule has it in."""
+    book = again()
+    use_profile(book, profile, since=date(2025, 3, 1))
+    with book.reading() as connection:
+        classes, before = (classes_on(connection, date(2025, month, 1)) for month in (3, 2))
+    assert {abv: classes.of(abv) for abv in strengths} == strengths
+    assert (classes.of(None), before.of(15.0)) == ("?", ">14 <=16")
+    assert type(classes).from_kept(classes.as_kept()) == classes
+    book.now.pass_days(30)
+    march = close(book, "2025-03")
+    assert march.figures.classes.rules == f"tax classes of {profile} on 2025-03-01"
+    assert set(balance(march.figures.figures).values()) == {(0, 0)}

@@ -9,8 +9,7 @@ from typing import Any
 import pytest
 
 from cooperage.book import Book
-from cooperage.book.facts import facts_of
-from cooperage.programme.periods.classes import classes_of
+from cooperage.programme.periods.classes import classes_on
 from cooperage.programme.periods.closing import close_period, draft_in
 from cooperage.programme.periods.differences import differences, differences_in
 from cooperage.programme.periods.figures import balance, figures_of, sum_of
@@ -70,7 +69,7 @@ def test_the_sum_of_the_months_is_the_three_years_printed(three_years: Any) -> N
     with book.reading() as connection:
         assert differences_in(connection) == []
         span = read_period("2024-01-01..2026-12-31", book.now())
-        whole, passed = figures_of(connection, span, classes_of(facts_of(connection)), RETURN_UNITS[unit])
+        whole, passed = figures_of(connection, span, classes_on(connection, filed[0].start.date()), RETURN_UNITS[unit])
     added = sum_of([each.figures for each in filed])
     assert sums(added) == sums(whole)
     assert set(balance(added.figures).values()) == set(balance(whole.figures).values()) == {(0, 0)}
