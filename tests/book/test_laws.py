@@ -337,7 +337,8 @@ def assert_traced(book: Book) -> None:
         for share in onwards.now:
             assert share.litres == pytest.approx(followed.litres(str(share.name), origin=lot))
             if share.name in back:
-                assert share.litres in [there.litres for there in back[share.name].lots if there.name == lot]
+                there = [there.litres for there in back[share.name].lots if there.name == lot]
+                assert there == [pytest.approx(share.litres, rel=1e-9)]
 
 
 def _assert_whole(parts: list[Share], litres: float) -> None:
