@@ -203,7 +203,9 @@ class StruckNotTraced(BadInput):
 
     def __init__(self, entry_id: str) -> None:
         self.entry_id = entry_id
-        super().__init__(f"entry {entry_id[:ID_LETTERS]} is struck, so nothing follows from it; trace its vessel instead")
+        super().__init__(
+            f"entry {entry_id[:ID_LETTERS]} is struck, so nothing follows from it; trace its vessel instead"
+        )
 
 
 class NothingToStrike(Refused):

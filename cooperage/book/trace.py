@@ -11,15 +11,17 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from cooperage.book.declared.places import Outside
+from cooperage.book.errors import NothingToTrace
 from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import MOVE
 from cooperage.book.tracing.back import Back, Origins
 from cooperage.book.tracing.histories import LAST, Histories, passages_in
 from cooperage.book.tracing.names import Names
-from cooperage.book.tracing.onward import Onward, Reach
+from cooperage.book.tracing.onward import Onward, Reached
 from cooperage.book.tracing.starts import Narrowed, begins
 from cooperage.book.tracing.subject import Filled, Subject, bottlings, subject_of
-from cooperage.book.store.tables import MOVE
 from cooperage.units import DEFAULT, Quantity, Units, show
+
 
 @dataclass(frozen=True, slots=True)
 class Share:
@@ -58,8 +60,6 @@ def barrel_words(share: Share, traced: Trace) -> str:
     return share.name or ("no barrel before this one" if traced.kind == "barrel" else "no barrel")
 
 
-
-
 def trace(connection: Connection, code: str) -> Trace:
     """Trace a bottling or a vessel back, a lot on; raises NothingToTrace."""
     registry, histories = Registry(connection), Histories(connection)
@@ -80,14 +80,12 @@ def all_bottlings(connection: Connection) -> list[Trace]:
     return [_bottled(connection, [each], histories, registry) for each in bottlings(connection)]
 
 
-def onward(connection: Connection, histories: Histories, subject: Subject | None, meant: Narrowed) -> Reach:
+def onward(connection: Connection, histories: Histories, subject: Subject | None, meant: Narrowed) -> Reached:
     """Follow what a lot, a vessel, an entry, a hand or a span is about, forward to where it is now."""
     return Onward(histories, begins(connection, histories, subject, meant)).run()
 
 
-def bottled_back(
-    connection: Connection, filled: Sequence[Filled], histories: Histories, registry: Registry
-) -> Origins:
+def bottled_back(connection: Connection, filled: Sequence[Filled], histories: Histories, registry: Registry) -> Origins:
     """Follow back the bottlings of one code."""
     moved = passages_in(connection, MOVE.c.entry_id.in_([each.entry for each in filled]))
     moved = [each for each in moved if each.destination == Outside.BOTTLED]
@@ -109,7 +107,7 @@ def back_trace(code: str, kind: str, origins: Origins, names: Names) -> Trace:
     return Trace(code, kind, None, origins.ml / 1000, lots=lots, barrels=barrels)
 
 
-def lot_trace(subject: Subject, reach: Reach, names: Names) -> Trace:
+def lot_trace(subject: Subject, reach: Reached, names: Names) -> Trace:
     """Sum where a lot is now, by bottling, vessel and outside place."""
     bottled = ((f"bottling {names.of(entry)}", ml) for entry, ml in reach.bottled.items())
     placed = ((names.of(place), ml) for place, ml in (*reach.now.items(), *reach.lost.items()))

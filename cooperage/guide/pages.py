@@ -28,6 +28,7 @@ TOPICS = (
     "blend",
     "trials",
     "bottling",
+    "recall",
     "book",
     "reports",
     "units",

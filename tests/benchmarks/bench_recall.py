@@ -16,6 +16,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 from sqlalchemy import Connection, delete, insert, select
@@ -43,13 +44,20 @@ class Rows:
         self._bottlings: list[dict[str, object]] = []
         self.moves = self._number = 0
 
-    def entry(self, kind: str, vessel: str, at: datetime, ends: list[tuple[str, str, int]], lot: str = "", **said: object) -> str:  # fmt: skip
+    def entry(
+        self,
+        kind: str,
+        vessel: str,
+        at: datetime,
+        ends: list[tuple[str, str, int]],
+        lot: str = "",
+    ) -> str:
         """Add an entry with its moves."""
         self._number += 1
         entry = f"{self._number:012d}"
         self._entries.append(
             {"id": entry, "kind": kind, "happened_at": at, "written_at": at, "hand": f"hand {self._number % 7}"}
-            | {"note": "", "vessel_id": vessel, "said": said, "strikes_id": None}
+            | {"note": "", "vessel_id": vessel, "said": {"not_full": False}, "strikes_id": None}
         )
         for seq, (source, destination, ml) in enumerate(ends):
             self._moves.append(
@@ -101,7 +109,7 @@ def made(path: Path, barrels: int, turns: int) -> tuple[Book, int]:
                 at = START + (7 + 14 * turn) * DAY + timedelta(seconds=number)
                 for place, barrel in enumerate(ids):
                     ends = [(barrel, "evaporated", 500), (keg, barrel, 500)]
-                    rows.entry("top", barrel, at + timedelta(minutes=place), ends, not_full=False)
+                    rows.entry("top", barrel, at + timedelta(minutes=place), ends)
         for number, (tank, _, _, ids) in enumerate(groups):
             at = START + (14 + 14 * turns) * DAY + timedelta(seconds=number)
             rows.entry("rack", tank, at, [(tank, "poured away", 9_000_000 - 2_000_000 - GROUP * 225_000)])
@@ -115,7 +123,7 @@ def made(path: Path, barrels: int, turns: int) -> tuple[Book, int]:
     return book, rows.moves
 
 
-def timed(work: Callable[[], object], times: int = 9) -> float:
+def timed(work: Callable[[], object], times: int = 25) -> float:
     """Return the median seconds of some runs."""
     taken = []
     for _ in range(times):
@@ -161,21 +169,24 @@ def main() -> None:
         began = time.perf_counter()
         large, moves = made(Path(folder) / "large.db", asked.barrels, turns)
         small, fewer = made(Path(folder) / "small.db", asked.barrels // 100, turns)
-        print(f"{asked.barrels} barrels, {moves} moves; {fewer} in the small book ({time.perf_counter() - began:.0f} s)")
+        print(
+            f"{asked.barrels} barrels, {moves} moves; {fewer} in the small book ({time.perf_counter() - began:.0f} s)"
+        )
         group = asked.barrels // GROUP // 2
         for name, question in questions(group, turns).items():
             here = questions(1, turns)[name]
             found = recall(large, question)
             tags = [row.place for row in found.of("vessel", "passed")]
-            ours, before = timed(lambda q=question: recall(large, q)), timed(lambda q=here: recall(small, q))
-            rows, plain = _selected(large, tags), timed(lambda t=tags: _selected(large, t))
+            ours, before = timed(partial(recall, large, question)), timed(partial(recall, small, here))
+            rows, plain = _selected(large, tags), timed(partial(_selected, large, tags))
             print(
                 f"{name:<18}{ours * 1e3:9.1f} ms   {len(found.rows):4} places   small book {before * 1e3:9.1f} ms "
                 f"ratio {ours / before:5.2f} (budget 2)   SELECT of {rows:6} rows {plain * 1e3:8.1f} ms "
                 f"ratio {ours / plain:5.2f}"
             )
         hand = RecallQuestion(hand="hand 3", span=questions(group, turns)["barrel, one week"].span)
-        print(f"a hand's week      {timed(lambda: recall(large, hand), 1) * 1e3:9.1f} ms   {len(recall(large, hand).rows)} places")  # fmt: skip
+        week, places = timed(lambda: recall(large, hand), 1), len(recall(large, hand).rows)
+        print(f"a hand's week     {week * 1e3:9.1f} ms   {places} places")
         with large.reading() as connection:
             query = select(ENTRY.c.id, MOVE).join(MOVE, MOVE.c.entry_id == ENTRY.c.id)
             query = query.order_by(ENTRY.c.happened_at, ENTRY.c.id, MOVE.c.seq)

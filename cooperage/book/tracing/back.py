@@ -15,7 +15,7 @@ from cooperage.book.replay.contents import UNKNOWN_ORIGIN
 from cooperage.book.replay.state import DAY
 from cooperage.book.store.registry import Registry
 from cooperage.book.tracing.flows import Edges, flowed
-from cooperage.book.tracing.histories import Dose, Histories, History, Key, Passage
+from cooperage.book.tracing.histories import Dose, Histories, Key, Passage, VesselHistory
 
 
 class Strand(NamedTuple):
@@ -26,7 +26,7 @@ class Strand(NamedTuple):
 
 
 @dataclass(slots=True)
-class Stay:
+class Rested:
     """What of it was in a vessel: millilitre-days, all that came through [ml], from when until when."""
 
     ml_days: float = 0.0
@@ -52,7 +52,7 @@ class Origins:
     ml: int = 0
     parts: dict[tuple[str, Strand], float] = field(default_factory=dict)
     received: dict[str, tuple[datetime, datetime]] = field(default_factory=dict)
-    stays: dict[str, Stay] = field(default_factory=dict)
+    stays: dict[str, Rested] = field(default_factory=dict)
     doses: list[Dosed] = field(default_factory=list)
     edges: Edges = field(default_factory=dict)
     least_wood_days: float | None = None
@@ -77,7 +77,7 @@ class _Before(NamedTuple):
 
     key: Key
     vessel: str
-    index: int
+    place: int
     dose: Dose | None
 
     def __lt__(self, other: object) -> bool:
@@ -129,9 +129,9 @@ class Back:
     def _came_in(self, before: _Before, held: _Held) -> None:
         vessel = before.vessel
         history = self._histories.of(vessel)
-        passage, there = history.passages[before.index], history.before[before.index]
+        passage, there = history.passages[before.place], history.before[before.place]
         if passage.is_found and there:  # the same mead, more of it
-            self._wait_for(vessel, before.index - 1)
+            self._wait_for(vessel, before.place - 1)
             return
         self._rest_until(vessel, held, passage.at)
         if there <= 0:
@@ -141,7 +141,7 @@ class Back:
             share, rest = passage.ml / (there + passage.ml), there / (there + passage.ml)
             brought = {strand: ml * share for strand, ml in held.parts.items()}
             held.parts = {strand: ml * rest for strand, ml in held.parts.items()}
-            self._wait_for(vessel, before.index - 1)
+            self._wait_for(vessel, before.place - 1)
         if passage.source in OUTSIDE_IDS:
             self._began(passage, brought, held.least)
         else:
@@ -154,8 +154,10 @@ class Back:
         barrel = self._registry.by_id(source)
         if barrel.is_barrel:
             wood = (barrel.barrel.wood if barrel.barrel else None) or ""
-            brought = _joined((Strand(strand.barrel or source, strand.woods | {wood}), ml) for strand, ml in brought.items())
-        stay = self.found.stays.setdefault(source, Stay(until=passage.at))
+            brought = _joined(
+                (Strand(strand.barrel or source, strand.woods | {wood}), ml) for strand, ml in brought.items()
+            )
+        stay = self.found.stays.setdefault(source, Rested(until=passage.at))
         stay.ml += sum(brought.values())
         held = self._held.get(source)
         if held is None:
@@ -186,7 +188,7 @@ class Back:
     def _rest_until(self, vessel: str, held: _Held, at: datetime) -> None:
         """Let it rest in a vessel, backward until a time: its days there are counted."""
         days = (held.at - at).total_seconds() / DAY
-        stay = self.found.stays.setdefault(vessel, Stay(until=held.at))
+        stay = self.found.stays.setdefault(vessel, Rested(until=held.at))
         ml_days = held.ml * days
         stay.ml_days += ml_days
         stay.since = at
@@ -203,7 +205,7 @@ class Back:
             if since <= dose.key < key:
                 heappush(self._waiting, _Before(dose.key, vessel, 0, dose))
 
-    def _emptied_before(self, history: History, key: Key) -> Key:
+    def _emptied_before(self, history: VesselHistory, key: Key) -> Key:
         """Return the key of the move that filled the vessel last, before a key."""
         index = history.first_from(key) - 1
         while index > 0 and history.before[index]:

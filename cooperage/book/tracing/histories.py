@@ -84,7 +84,8 @@ def passages_where(*conditions: ColumnElement[bool]) -> Select[Any]:
 
 
 _OF_VESSEL = union_all(  # each part has its index
-    passages_where(MOVE.c.source_id == bindparam("vessel")), passages_where(MOVE.c.destination_id == bindparam("vessel"))
+    passages_where(MOVE.c.source_id == bindparam("vessel")),
+    passages_where(MOVE.c.destination_id == bindparam("vessel")),
 )
 _DOSES = select(ENTRY.c.happened_at, ENTRY.c.id, ENTRY.c.vessel_id, ENTRY.c.said, ENTRY.c.hand).where(
     ENTRY.c.vessel_id == bindparam("vessel"), ENTRY.c.kind.in_(("addition", "blend")), NOT_STRUCK
@@ -101,7 +102,7 @@ def passages_of(rows: Iterable[Any]) -> list[Passage]:
     return sorted(made, key=_KEY)
 
 
-class History:
+class VesselHistory:
     """The moves of one vessel in order, and what it held before each [ml], to the millilitre."""
 
     __slots__ = ("before", "keys", "ml", "passages", "vessel")
@@ -134,15 +135,15 @@ class Histories:
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
-        self._kept: OrderedDict[str, History] = OrderedDict()
+        self._kept: OrderedDict[str, VesselHistory] = OrderedDict()
         self._doses: dict[str, list[Dose]] = {}
         self._rows = 0
 
-    def of(self, vessel: str) -> History:
+    def of(self, vessel: str) -> VesselHistory:
         """Return the history of a vessel by its id."""
         found = self._kept.get(vessel)
         if found is None:
-            found = History(vessel, passages_of(self._connection.execute(_OF_VESSEL, {"vessel": vessel})))
+            found = VesselHistory(vessel, passages_of(self._connection.execute(_OF_VESSEL, {"vessel": vessel})))
             self._kept[vessel] = found
             self._rows += len(found.passages)
             while self._rows > _KEPT and len(self._kept) > 1:

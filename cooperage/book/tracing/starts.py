@@ -9,7 +9,7 @@ from sqlalchemy import ColumnElement, Connection, or_, select
 from cooperage.book.declared.acts import KINDS
 from cooperage.book.declared.places import OUTSIDE_IDS, Outside
 from cooperage.book.store.tables import ENTRY, MOVE
-from cooperage.book.tracing.histories import NOT_STRUCK, Histories, History, Key, Passage, passages_in
+from cooperage.book.tracing.histories import NOT_STRUCK, Histories, Key, Passage, VesselHistory, passages_in
 from cooperage.book.tracing.onward import Begins
 from cooperage.book.tracing.subject import Subject, in_chunks
 
@@ -54,7 +54,7 @@ def _moved(passage: Passage) -> Begins:
     return Begins(passage.key, passage.destination, passage)
 
 
-def _held_by(history: History, meant: Narrowed) -> list[Begins]:
+def _held_by(history: VesselHistory, meant: Narrowed) -> list[Begins]:
     found = []
     if meant.since is not None:
         found.append(Begins((meant.since, "", 0), history.vessel))
@@ -100,7 +100,7 @@ def _of_entries(connection: Connection, histories: Histories, meant: Iterable[Co
     return found
 
 
-def _touched(history: History, key: Key, kind: str) -> list[Begins]:
+def _touched(history: VesselHistory, key: Key, kind: str) -> list[Begins]:
     """Return what an entry touched that moved nothing: what the vessel held, or what barrel work left for a fill."""
     if KINDS[kind].stays_closed:
         return []
@@ -108,7 +108,7 @@ def _touched(history: History, key: Key, kind: str) -> list[Begins]:
         return [Begins(key, history.vessel)]
     if kind != "treat":
         return []
-    found = []
+    found: list[Begins] = []
     for index in range(history.first_from(key), len(history.passages)):
         passage = history.passages[index]
         if found and not history.before[index]:

@@ -1,6 +1,6 @@
 """A recall asked of the book: forward from where something begins, or back from what a bottling or a vessel holds."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -14,7 +14,7 @@ from cooperage.book.tracing.back import Back, Origins
 from cooperage.book.tracing.flows import Edges
 from cooperage.book.tracing.histories import LAST, Histories
 from cooperage.book.tracing.names import Names
-from cooperage.book.tracing.onward import Reach
+from cooperage.book.tracing.onward import Reached
 from cooperage.book.tracing.starts import Narrowed
 from cooperage.book.tracing.subject import Subject, subject_of
 from cooperage.errors import BadInput, did_you_mean
@@ -46,7 +46,9 @@ class NoSuchHand(BadInput):
 
     def __init__(self, hand: str, known: Iterable[str]) -> None:
         self.hand = hand
-        super().__init__(f"no entry is by '{hand}'{did_you_mean(hand, known, '; `cooperage report book` shows the hands')}")
+        super().__init__(
+            f"no entry is by '{hand}'{did_you_mean(hand, known, '; `cooperage report book` shows the hands')}"
+        )
 
 
 class NoWayBack(BadInput):
@@ -112,28 +114,10 @@ def _origins(
 # --- forward --------------------------------------------------------------------------------------------------------
 
 
-def _forward(title: str, subject: Subject | None, reach: Reach, names: Names) -> Recall:
+def _forward(title: str, subject: Subject | None, reach: Reached, names: Names) -> Recall:
     whole = reach.began + reach.gained
     found = Recall(title, FORWARD, whole, gained_ml=reach.gained)
-    arrived = _arrived(reach.edges)
-    for entry, ml in sorted(reach.bottled.items(), key=lambda each: -each[1]):
-        filled = names.filled(entry)
-        of_place = ml / reach.bottled_whole[entry]
-        first, hands = filled.at, (filled.hand,)
-        found.rows.append(
-            RecallRow("bottling", filled.code, ml, ml / whole, of_place, first, first, hands, filled.bottles)
-        )
-    for vessel, ml in reach.now.items():
-        first, last, hands = arrived.get(vessel, (None, None, ()))
-        of_place = ml / reach.wholes[vessel]
-        found.rows.append(RecallRow("vessel", names.of(vessel), ml, ml / whole, of_place, first, last, hands))
-    for vessel in reach.into.keys() - reach.now.keys():
-        first, last, hands = arrived.get(vessel, (None, None, ()))
-        ml = reach.into[vessel]
-        found.rows.append(RecallRow("passed", names.of(vessel), ml, ml / whole, None, first, last, hands))
-    for place, ml in sorted(reach.lost.items(), key=lambda each: -each[1]):
-        first, last, hands = arrived[place]
-        found.rows.append(RecallRow("lost", place, ml, ml / whole, None, first, last, hands))
+    found.rows = [*_bottled_rows(reach, names, whole), *_placed_rows(reach, names, whole)]
     found.rows.sort(key=lambda row: (("bottling", "vessel", "lost", "passed").index(row.kind), -row.ml, row.place))
     starts = [subject.id] if subject is not None and subject.kind == "lot" else list(reach.starts)
     found.tree = _tree(reach.edges, starts, names, _sources)
@@ -141,6 +125,24 @@ def _forward(title: str, subject: Subject | None, reach: Reach, names: Names) ->
     if subject is not None and subject.kind == "lot":
         found.trace = lot_trace(subject, reach, names)
     return found
+
+
+def _bottled_rows(reach: Reached, names: Names, whole: float) -> Iterator[RecallRow]:
+    for entry, ml in reach.bottled.items():
+        filled = names.filled(entry)
+        part, hands = ml / reach.bottled_whole[entry], (filled.hand,)
+        yield RecallRow("bottling", filled.code, ml, ml / whole, part, filled.at, filled.at, hands, filled.bottles)
+
+
+def _placed_rows(reach: Reached, names: Names, whole: float) -> Iterator[RecallRow]:
+    """Yield the vessels that hold some of it, the outside places, and the vessels it passed through."""
+    arrived = _arrived(reach.edges)
+    passed = {vessel: ml for vessel, ml in reach.into.items() if vessel not in reach.now}
+    for kind, places in (("vessel", reach.now), ("lost", reach.lost), ("passed", passed)):
+        for place, ml in places.items():
+            first, last, hands = arrived.get(place, (None, None, ()))
+            part = ml / reach.wholes[place] if kind == "vessel" else None
+            yield RecallRow(kind, names.of(place), ml, ml / whole, part, first, last, hands)
 
 
 def _arrived(edges: Edges) -> dict[str, tuple[datetime | None, datetime | None, tuple[str, ...]]]:
@@ -174,7 +176,9 @@ def _back(subject: Subject, origins: Origins, names: Names) -> Recall:
         barrel = registered.barrel
         wood = (barrel.wood or "") if registered.is_barrel and barrel is not None else ""
         hands, days = left.get(vessel, ()), stay.ml_days / ml
-        row = RecallRow("vessel", registered.tag, ml, ml / whole, None, stay.since, stay.until, hands, days=days, wood=wood)
+        row = RecallRow(
+            "vessel", registered.tag, ml, ml / whole, None, stay.since, stay.until, hands, days=days, wood=wood
+        )
         found.rows.append(row)
     found.doses = [
         RecallDose(dose.entry, dose.at, names.of(dose.vessel), dose.substance, dose.amount, dose.hand, fraction)
@@ -210,9 +214,9 @@ def _tree(
 ) -> list[RecallBranch]:
     """Lay edges out as a tree, the larger first; what is reached a second time is not unfolded again."""
     below: dict[str, list[tuple[str, tuple[str, str]]]] = {}
-    for ends in sorted(edges, key=lambda each: (-edges[each].ml, each)):
-        parent, child = turned(ends)
-        below.setdefault(parent, []).append((child, ends))
+    for each in sorted(edges, key=lambda ends: (-edges[ends].ml, ends)):
+        parent, child = turned(each)
+        below.setdefault(parent, []).append((child, each))
     lines: list[RecallBranch] = []
     shown: set[str] = set()
     ahead: list[tuple[int, str, tuple[str, str] | None]] = [(0, root, None) for root in reversed(list(roots))]

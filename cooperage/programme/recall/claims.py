@@ -1,6 +1,6 @@
-"""What a label may say of a bottling or a vessel: age in wood, honeys, woods, each with its share and the least of them.
+"""What stands behind a label of a bottling or a vessel: age in wood, honeys, woods, with shares and the least of them.
 
-The trail behind a claim, from the book's own moves; which claims are allowed is for your authority to say.
+The trail behind a claim, from the book's own moves; which claims are allowed, your authority decides.
 """
 
 from collections.abc import Iterable

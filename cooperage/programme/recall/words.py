@@ -31,8 +31,8 @@ def row_lines(found: Recall, units: Units) -> list[str]:
     for row, name in zip(found.rows, names, strict=True):
         kind = "rested in" if found.direction == BACK and row.kind == "vessel" else _KINDS[row.kind]
         share = share_words(row.fraction, units, digits=2)
-        told = "; ".join(_more(row, units))
-        lines.append(f"  {kind:<14} {name:<{width}} {_litres(row.ml, units):>12} {share:>9}  {told}".rstrip())
+        more = "; ".join(_more(row, units))
+        lines.append(f"  {kind:<14} {name:<{width}} {_litres(row.ml, units):>12} {share:>9}  {more}".rstrip())
     return [*lines, *_foot(found, units)]
 
 
@@ -44,8 +44,8 @@ def place_words(row: RecallRow) -> str:
 def _more(row: RecallRow, units: Units) -> Iterator[str]:
     if row.bottles is not None:
         yield counted(row.bottles, "bottle")
-    if row.of_place is not None:
-        yield f"{share_words(row.of_place, units)} of {'each' if row.bottles is not None else 'what it holds'}"
+    if row.part_fraction is not None:
+        yield f"{share_words(row.part_fraction, units)} of {'each' if row.bottles is not None else 'what it holds'}"
     if row.days is not None:
         yield f"{show(Quantity.DAYS, row.days, units)}{f' in {row.wood}' if row.wood else ''}"
     if row.first is not None and row.last is not None:
