@@ -17,7 +17,7 @@ from cooperage.book.store.tables import MOVE
 from cooperage.book.tracing.back import Back, Origins
 from cooperage.book.tracing.histories import LAST, Histories, passages_in
 from cooperage.book.tracing.names import Names
-from cooperage.book.tracing.onward import Onward, Reached
+from cooperage.book.tracing.onward import FoundOnward, Onward
 from cooperage.book.tracing.starts import Narrowed, begins
 from cooperage.book.tracing.subject import Filled, Subject, bottlings, subject_of
 from cooperage.units import DEFAULT, Quantity, Units, show
@@ -80,7 +80,7 @@ def all_bottlings(connection: Connection) -> list[Trace]:
     return [_bottled(connection, [each], histories, registry) for each in bottlings(connection)]
 
 
-def onward(connection: Connection, histories: Histories, subject: Subject | None, meant: Narrowed) -> Reached:
+def onward(connection: Connection, histories: Histories, subject: Subject | None, meant: Narrowed) -> FoundOnward:
     """Follow what a lot, a vessel, an entry, a hand or a span is about, forward to where it is now."""
     return Onward(histories, begins(connection, histories, subject, meant)).run()
 
@@ -107,7 +107,7 @@ def back_trace(code: str, kind: str, origins: Origins, names: Names) -> Trace:
     return Trace(code, kind, None, origins.ml / 1000, lots=lots, barrels=barrels)
 
 
-def lot_trace(subject: Subject, reach: Reached, names: Names) -> Trace:
+def lot_trace(subject: Subject, reach: FoundOnward, names: Names) -> Trace:
     """Sum where a lot is now, by bottling, vessel and outside place."""
     bottled = ((f"bottling {names.of(entry)}", ml) for entry, ml in reach.bottled.items())
     placed = ((names.of(place), ml) for place, ml in (*reach.now.items(), *reach.lost.items()))

@@ -61,7 +61,7 @@ class Origins:
 
 @dataclass(slots=True)
 class _Held:
-    """What of it is in a vessel at a time: by strand, the fewest days in wood from there on, and since when backward."""
+    """What of it is in a vessel at a time: by strand, the fewest days in wood from there on, and until when."""
 
     at: datetime
     least: float
@@ -102,7 +102,7 @@ class Back:
         return self._run()
 
     def of_vessel(self, vessel: str, key: Key, at: datetime | None = None) -> Origins:
-        """Follow back what a vessel holds just before a key; days there are counted to a time, else to its last move."""
+        """Follow back what a vessel holds just before a key; days there count to a time, else to its last move."""
         history = self._histories.of(vessel)
         ml = history.ml_at(key)
         if ml:

@@ -19,7 +19,7 @@ class Begins(NamedTuple):
 
 
 @dataclass(slots=True)
-class Reached:
+class FoundOnward:
     """What marked liquid reached [ml]: where it is `now`, the `bottled` by entry id, the `lost` by outside place.
 
     `began` is what was marked, `gained` what gauges found more of it; `wholes` are the volumes of the vessels that hold
@@ -47,9 +47,9 @@ class Onward:
         self._next: list[tuple[Key, int, str]] = []
         self._marked = {each.passage.key for each in begins if each.passage is not None}
         self._begins = sorted(begins, key=lambda each: each.key)
-        self.reach = Reached()
+        self.reach = FoundOnward()
 
-    def run(self) -> Reached:
+    def run(self) -> FoundOnward:
         """Follow it to the end."""
         ahead = self._begins[::-1]
         while ahead or self._next:

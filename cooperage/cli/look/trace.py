@@ -23,7 +23,7 @@ from cooperage.programme.recall.asked import BACK, FORWARD, RecallQuestion, reca
 from cooperage.programme.recall.claims import LabelClaims, label_claims
 from cooperage.programme.recall.found import Recall
 from cooperage.programme.recall.words import claim_lines, row_lines, tree_lines
-from cooperage.units import DEFAULT, counted, read_span, show_zone
+from cooperage.units import counted, read_span, show_zone
 
 
 @command(
@@ -114,8 +114,8 @@ def _print_list(book: Any, question: RecallQuestion, paper: str | None, *, as_js
     from cooperage.exchange.reports.recalled import recall_report
     from cooperage.exchange.reports.reports import as_csv, as_html, as_records
 
-    units = DEFAULT if as_json or paper == "csv" else settings().units
-    report = recall_report(book, question, settings().hand, units)
+    units = settings().units
+    report = recall_report(book, question, settings().hand)
     if as_json:
         print_json({"title": report.title, "times_in": "UTC", "rows": as_records(report), "foot": report.foot})
     elif paper == "csv":

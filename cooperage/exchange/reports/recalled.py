@@ -5,13 +5,13 @@ from cooperage.exchange.reports.reports import Cell, Report, ReportColumn
 from cooperage.programme.recall.asked import FORWARD, RecallQuestion, recall
 from cooperage.programme.recall.found import RecallRow
 from cooperage.programme.recall.words import place_words
-from cooperage.units import Quantity, Units, counted, show_when
+from cooperage.units import Quantity, counted, show_when
 
 _DO = {"bottling": "call back", "vessel": "stop: nothing in or out"}
 _BLANK = "_" * 24
 
 
-def recall_report(book: Book, question: RecallQuestion, by: str, units: Units) -> Report:
+def recall_report(book: Book, question: RecallQuestion, by: str) -> Report:
     """Return what is to be stopped and called back, forward from what is asked, prepared by a hand now."""
     found = recall(book, RecallQuestion(question.code, question.hand, question.span, FORWARD))
     columns = (

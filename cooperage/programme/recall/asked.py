@@ -14,7 +14,7 @@ from cooperage.book.tracing.back import Back, Origins
 from cooperage.book.tracing.flows import Edges
 from cooperage.book.tracing.histories import LAST, Histories
 from cooperage.book.tracing.names import Names
-from cooperage.book.tracing.onward import Reached
+from cooperage.book.tracing.onward import FoundOnward
 from cooperage.book.tracing.starts import Narrowed
 from cooperage.book.tracing.subject import Subject, subject_of
 from cooperage.errors import BadInput, did_you_mean
@@ -114,7 +114,7 @@ def _origins(
 # --- forward --------------------------------------------------------------------------------------------------------
 
 
-def _forward(title: str, subject: Subject | None, reach: Reached, names: Names) -> Recall:
+def _forward(title: str, subject: Subject | None, reach: FoundOnward, names: Names) -> Recall:
     whole = reach.began + reach.gained
     found = Recall(title, FORWARD, whole, gained_ml=reach.gained)
     found.rows = [*_bottled_rows(reach, names, whole), *_placed_rows(reach, names, whole)]
@@ -127,14 +127,14 @@ def _forward(title: str, subject: Subject | None, reach: Reached, names: Names) 
     return found
 
 
-def _bottled_rows(reach: Reached, names: Names, whole: float) -> Iterator[RecallRow]:
+def _bottled_rows(reach: FoundOnward, names: Names, whole: float) -> Iterator[RecallRow]:
     for entry, ml in reach.bottled.items():
         filled = names.filled(entry)
         part, hands = ml / reach.bottled_whole[entry], (filled.hand,)
         yield RecallRow("bottling", filled.code, ml, ml / whole, part, filled.at, filled.at, hands, filled.bottles)
 
 
-def _placed_rows(reach: Reached, names: Names, whole: float) -> Iterator[RecallRow]:
+def _placed_rows(reach: FoundOnward, names: Names, whole: float) -> Iterator[RecallRow]:
     """Yield the vessels that hold some of it, the outside places, and the vessels it passed through."""
     arrived = _arrived(reach.edges)
     passed = {vessel: ml for vessel, ml in reach.into.items() if vessel not in reach.now}

@@ -10,8 +10,8 @@ from cooperage.book.trace import Trace
 class RecallRow:
     """A place that is joined: "bottling", "vessel", "passed" (a vessel that holds none of it now), "lost" or "lot".
 
-    `fraction` is of all that is traced, `part_fraction` of what the place holds; `days` are the mean days there. What is
-    unknown, or does not apply, is None.
+    `fraction` is of all that is traced, `part_fraction` of what the place holds; `days` are the mean days there. What
+    is unknown, or does not apply, is None.
     """
 
     kind: str
