@@ -4,6 +4,7 @@ from typing import Any
 
 import click
 
+from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.facts import facts_of
 from cooperage.book.trace import Trace, barrel_words, share_words
 from cooperage.cli.look.shown import volume
@@ -23,7 +24,7 @@ from cooperage.programme.recall.asked import BACK, FORWARD, RecallQuestion, reca
 from cooperage.programme.recall.claims import LabelClaims, label_claims
 from cooperage.programme.recall.found import Recall
 from cooperage.programme.recall.words import claim_lines, row_lines, tree_lines
-from cooperage.units import counted, read_span, show_zone
+from cooperage.units import counted, read_span, show_zone, unit_written
 
 
 @command(
@@ -34,7 +35,8 @@ from cooperage.units import counted, read_span, show_zone
     "cooperage trace SALT-25 --back --tree",
     "cooperage trace --hand Jory --since 2025-11-01 --until 2025-11-30",
     "cooperage trace B-001 --list",
-    "cooperage trace SALT-25 --claims",
+    "cooperage trace SALT-25 --claims --json",
+    "cooperage trace SALT-25 --back --json",
 )
 @click.argument(
     "code",
@@ -146,6 +148,8 @@ def _record(found: Recall) -> dict[str, Any]:
         "found_by_gauges_l": found.gained_ml / 1000,
         "rows": rows,
         "tree": tree,
-        "additions": plain(found.doses),
+        "additions": [
+            plain(dose) | {"unit": unit_written(SUBSTANCES[dose.substance].quantity)} for dose in found.doses
+        ],
         "hands": found.hands,
     }

@@ -38,5 +38,5 @@ def recall_report(book: Book, question: RecallQuestion, by: str) -> Report:
 
 
 def _row(row: RecallRow) -> tuple[Cell, ...]:
-    part = None if row.part_fraction is None else 100 * row.part_fraction
+    part = None if row.share_there is None else 100 * row.share_there
     return _DO[row.kind], place_words(row), row.bottles, round(row.ml), part, row.first, ", ".join(row.hands), _BLANK

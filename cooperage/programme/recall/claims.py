@@ -36,7 +36,7 @@ class LabelClaims:
     honeys: list[Share]
     woods: list[Share]
     past_lives: list[Share]
-    never_in_wood: float
+    never_in_wood_share: float
 
     @staticmethod
     def least(parts: Iterable[Share]) -> Share | None:

@@ -10,7 +10,7 @@ from cooperage.book.trace import Trace
 class RecallRow:
     """A place that is joined: "bottling", "vessel", "passed" (a vessel that holds none of it now), "lost" or "lot".
 
-    `fraction` is of all that is traced, `part_fraction` of what the place holds; `days` are the mean days there. What
+    `fraction` is of all that is traced, `share_there` of what the place holds; `days` are the mean days there. What
     is unknown, or does not apply, is None.
     """
 
@@ -18,7 +18,7 @@ class RecallRow:
     place: str
     ml: float
     fraction: float
-    part_fraction: float | None = None
+    share_there: float | None = None
     first: datetime | None = None
     last: datetime | None = None
     hands: tuple[str, ...] = ()

@@ -44,8 +44,8 @@ def place_words(row: RecallRow) -> str:
 def _more(row: RecallRow, units: Units) -> Iterator[str]:
     if row.bottles is not None:
         yield counted(row.bottles, "bottle")
-    if row.part_fraction is not None:
-        yield f"{share_words(row.part_fraction, units)} of {'each' if row.bottles is not None else 'what it holds'}"
+    if row.share_there is not None:
+        yield f"{share_words(row.share_there, units)} of {'each' if row.bottles is not None else 'what it holds'}"
     if row.days is not None:
         yield f"{show(Quantity.DAYS, row.days, units)}{f' in {row.wood}' if row.wood else ''}"
     if row.first is not None and row.last is not None:
@@ -102,8 +102,8 @@ def claim_lines(claims: LabelClaims, units: Units) -> list[str]:
         "  in barrels   at least {}, {} on average".format(*days),
         f"  since pitched  at least {show(Quantity.DAYS, claims.least_age_days, units)}",
     ]
-    if claims.never_in_wood:
-        lines.append(f"  never in a barrel  {share_words(claims.never_in_wood, units)}")
+    if claims.never_in_wood_share:
+        lines.append(f"  never in a barrel  {share_words(claims.never_in_wood_share, units)}")
     for title, parts in (("honey", claims.honeys), ("wood", claims.woods), ("last barrel held", claims.past_lives)):
         lines += _shares(title, parts, units)
     return [*lines, "Which claims are allowed: check with your authority."]

@@ -53,7 +53,7 @@ def test_a_lot_goes_forward_to_bottles_vessels_and_losses(bottled: Book) -> None
     assert litres(found, "bottling") == {"RUN": 54.0}
     (row,) = found.of("bottling")
     assert row.bottles == 180
-    assert (row.part_fraction, row.fraction) == pytest.approx((0.4, 0.72))
+    assert (row.share_there, row.fraction) == pytest.approx((0.4, 0.72))
     assert sum(row.ml for row in found.of("bottling", "vessel", "lost")) == pytest.approx(75_000)
     assert {"Ada", "Maren"} <= set(found.hands)
 
@@ -120,7 +120,7 @@ def test_claims_have_their_least(bottled: Book) -> None:
     claims = label_claims(bottled, "RUN")
     assert claims.least_wood_days == 0
     assert claims.mean_wood_days == pytest.approx(60, abs=0.1)
-    assert claims.never_in_wood == pytest.approx(0.4)
+    assert claims.never_in_wood_share == pytest.approx(0.4)
     assert {share.name: share.litres for share in claims.honeys} == pytest.approx({"heather": 81, "lime-blossom": 54})
     assert claims.least(claims.honeys) == claims.honeys[1]
     assert [(share.name, round(share.fraction, 6)) for share in claims.woods] == [("oak, Quercus petraea", 0.6)]
@@ -166,7 +166,7 @@ def test_forward_and_back_agree(fresh_sqlite: Callable[[], Book], run: Any) -> N
         found = forward(book, tag)
         assert sum(row.fraction for row in found.of("bottling", "vessel", "lost")) == pytest.approx(1)
         (here,) = (row for row in found.of("vessel") if row.place == tag)
-        assert here.part_fraction == 1.0, "all that a vessel holds came into it"
+        assert here.share_there == 1.0, "all that a vessel holds came into it"
 
 
 # --- an independent walk --------------------------------------------------------------------------------------------
