@@ -79,7 +79,7 @@ class NothingToTrace(BadInput):
     def __init__(self, code: str, known: Iterable[str] = ()) -> None:
         self.code = code
         hint = did_you_mean(code, known, "; `cooperage report bottlings` lists the bottlings")
-        super().__init__(f"there is no bottling, lot or vessel '{code}', and no entry{hint}")
+        super().__init__(f"there is no bottling, lot or vessel '{code}'{hint}")
 
 
 class AlreadyThere(Refused):
