@@ -30,6 +30,7 @@ TOPICS = (
     "rules",
     "bottling",
     "money",
+    "recall",
     "book",
     "reports",
     "period",
