@@ -96,6 +96,12 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "barrel_trial_withdrawn_no_delete": "c985ddba41317c4e",
         "barrel_trial_withdrawn_no_replace": "4c6ebc7517831c5e",
         "barrel_trial_barrel_complete": "1d7f4c9bacc34909",
+        "honey_no_update": "7384887fdf6910ae",
+        "honey_no_delete": "10230ed354ecd2f8",
+        "honey_no_replace": "58e9d4b1eaf3fbf2",
+        "batch_no_update": "b3e5abf6acaf3f9a",
+        "batch_no_delete": "98a5bed12fede618",
+        "batch_no_replace": "9098a26a0a210722",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -157,6 +163,10 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "barrel_trial_flight_not_emptied": "61542de21d2a17ef",
         "barrel_trial_withdrawn_kept": "a20317bfe5f2289f",
         "barrel_trial_withdrawn_not_emptied": "4e10ba393c19ad36",
+        "honey_kept": "ff34d040a560cc90",
+        "honey_not_emptied": "bdc0538317428edb",
+        "batch_kept": "c1ce6067cfa268f7",
+        "batch_not_emptied": "cd5c160d6c176b6b",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""
