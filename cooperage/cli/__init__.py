@@ -51,6 +51,8 @@ _ROOMS = {
     "signs": ("look.signs", "Show warnings: leaks, low sulphite, climbing acidity, odd dips, forgotten empties."),
     "losses": ("losses", "Show where mead was lost, and compare what barrels lost with their usual loss."),
     "trace": ("look.trace", "Trace a bottling back to its lots and barrels, or a lot forward to its bottlings."),
+    "lot": ("lots.lot", "Show all of a lot, write its batch sheet, or the honey it is made of."),
+    "lots": ("lots.lots", "List the lots, how far each has come, and what is left of it."),
     "sheet": (
         "walk.paper_sheet",
         "Import rounds that were noted on paper, one line a stop, such as 'B-017 1.8; so2 24; weeping; hoop rusty'.",

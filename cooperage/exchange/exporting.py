@@ -10,6 +10,7 @@ from cooperage.book import Book
 from cooperage.book.log import entries
 from cooperage.book.store.registry import Registry
 from cooperage.exchange.barrel_trials import show_barrel_trials
+from cooperage.exchange.batches import show_batches, show_honeys
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.facts import show_facts
 from cooperage.exchange.orders import show_orders
@@ -62,6 +63,8 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "ready": show_definitions(connection),
         "trials": show_trials(connection),
         "barrel_trials": show_barrel_trials(connection),
+        "honeys": show_honeys(connection),
+        "batches": show_batches(connection),
     }
 
 

@@ -162,6 +162,8 @@ class _Import:
             self._take_trials(sheets["trials"])
         if "barrel_trials" in sheets:
             self._take_barrel_trials(sheets["barrel_trials"])
+        if not sheets.keys().isdisjoint(("honeys", "batches")):
+            self._take_batches(sheets)
 
     def _register(
         self,
@@ -218,6 +220,15 @@ class _Import:
         for row in sheet.rows:
             with self._problems.noting(), _at(row):
                 self._count(sheet.name, is_written=trials.add(row))
+
+    def _take_batches(self, sheets: dict[str, Sheet]) -> None:
+        from cooperage.exchange.batches import Batches  # only when it is needed
+
+        batches = Batches(self._session, self._clock)
+        for name, add in (("honeys", batches.add_honey), ("batches", batches.add_batch)):
+            for row in sheets[name].rows if name in sheets else ():
+                with self._problems.noting(), _at(row):
+                    self._count(name, is_written=add(row))
 
     def _check_top_from(self, rows: Sequence[Row]) -> None:
         """Check that every keg is there; where a row could not be read, that may be the keg's."""

@@ -69,6 +69,7 @@ ORDERS = _from_cellar("SELECT number FROM orders WHERE state = 'open'")
 FLIGHTS = _from_cellar("SELECT code FROM flight")
 TRIALS = _from_cellar("SELECT code FROM trial")
 BARREL_TRIALS = _from_cellar("SELECT code FROM barrel_trial")
+HONEYS = _from_cellar("SELECT code FROM honey")
 ROOMS = _from_cellar("SELECT DISTINCT room FROM vessel")
 CODES = _from_cellar(f"{_TAGS} UNION {_LOTS} UNION {_BOTTLINGS}")
 

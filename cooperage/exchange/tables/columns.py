@@ -271,6 +271,39 @@ BARREL_TRIALS: tuple[Column, ...] = (
     _ID,
 )
 
+HONEYS: tuple[Column, ...] = (
+    Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("mass", Quantity.MASS, "grams", required=True),
+    *(Column(name, Holds.TEXT) for name in ("producer", "floral", "harvest", "supplier_lot")),
+    Column("moisture", Quantity.PERCENT),
+    Column("method", Holds.TEXT),
+    Column("price_per_kg", Quantity.MONEY),
+    Column("came_on", Plain.WHEN),
+    _NOTE,
+    Column("hand", Holds.TEXT),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
+)
+BATCHES: tuple[Column, ...] = (
+    Column("lot", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("water", Quantity.VOLUME, "water_ml", required=True),
+    Column("honeys", Plain.WORDS),
+    Column("juices", Plain.WORDS, "others"),
+    Column("yeast", Holds.TEXT),
+    Column("tolerance", Quantity.STRENGTH),
+    Column("coolest", Quantity.TEMPERATURE),
+    Column("warmest", Quantity.TEMPERATURE),
+    Column("nutrient_nitrogen_mg_g", Quantity.NUMBER, "nutrient_n"),
+    Column("target_sg", Quantity.GRAVITY),
+    Column("target_l", Quantity.NUMBER),
+    Column("end_sg", Quantity.GRAVITY),
+    Column("end_sd", Quantity.NUMBER),
+    _NOTE,
+    Column("hand", Holds.TEXT),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
+)
+
 
 def columns_of(kind: type[Act]) -> tuple[Column, ...]:
     """Return the columns that are a kind's own, from its declarations."""
@@ -305,6 +338,8 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "ready": READY,
     "trials": TRIALS,
     "barrel_trials": BARREL_TRIALS,
+    "honeys": HONEYS,
+    "batches": BATCHES,
 }
 """The columns of every file by its name, in the order the files are read."""
 

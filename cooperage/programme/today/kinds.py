@@ -232,6 +232,16 @@ KINDS: Mapping[str, Wording] = {
         _since("fell"),
         lambda _: "Measure gravity again; bottle nothing of it until it stands still.",
     ),
+    "stuck": Wording(
+        _of_property("sg"),
+        lambda case: (case.sign.why.partition(",")[0],),
+        lambda _: "Measure gravity and warmth again; stir, warm it, or pitch fresh yeast.",
+    ),
+    "ferment warmth": Wording(
+        _of_property("temperature_c"),
+        lambda case: (case.sign.why.partition(":")[0],),
+        lambda _: "Bring it back between the limits of its yeast.",
+    ),
     "dip": Wording(
         _dip,
         lambda case: (f"{'under' if _is_short(case) else 'over'} the book since {case.day(case.sign.since)}",),
