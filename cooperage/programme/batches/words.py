@@ -51,9 +51,20 @@ HONEY_HEAD = ("honey", "flowers", "producer", "harvest", "moisture", "price/kg",
 
 def sheet_lines(sheet: LotSheet, at: datetime, units: Units = DEFAULT) -> list[str]:
     """Return the whole sheet of a lot, line by line."""
+    return [*going_lines(sheet, at, units), *made_lines(sheet, at, units)]
+
+
+def going_lines(sheet: LotSheet, at: datetime, units: Units = DEFAULT) -> list[str]:
+    """Return how its fermentation goes on; nothing where no gravity was read."""
+    course, began = sheet.course, sheet.fermented.began
+    return [] if course is None else list(course_lines(course, began, at, units))
+
+
+def made_lines(sheet: LotSheet, at: datetime, units: Units = DEFAULT) -> list[str]:
+    """Return what it was made of, what was read and added, and its figures over its vessels."""
     return [
         *_batch_lines(sheet, units),
-        *_fermentation_lines(sheet, at, units),
+        *_gravity_lines(sheet, at, units),
         *_added_lines(sheet, at, units),
         *_spread_lines(sheet, units),
     ]
@@ -109,7 +120,7 @@ def target_words(batch: Batch, original: float | None, units: Units = DEFAULT) -
     return f"Target gravity {target} in {litres}{reached}; would end near {end}."
 
 
-def _fermentation_lines(sheet: LotSheet, at: datetime, units: Units) -> Iterator[str]:
+def _gravity_lines(sheet: LotSheet, at: datetime, units: Units) -> Iterator[str]:
     read = sheet.fermented.gravities
     if not read:
         yield "No gravity was read while it fermented."
@@ -119,8 +130,6 @@ def _fermentation_lines(sheet: LotSheet, at: datetime, units: Units) -> Iterator
         warm = "" if each.celsius is None else f", {show(Quantity.TEMPERATURE, each.celsius, units)}"
         sg = show(Quantity.GRAVITY, each.sg, units)
         yield f"  {show_date(each.at, at).strip():<12} {each.vessel:<6} {sg}{warm}"
-    if sheet.course is not None:
-        yield from course_lines(sheet.course, sheet.fermented.began, at, units)
 
 
 def course_lines(course: Course, began: datetime | None, at: datetime, units: Units = DEFAULT) -> Iterator[str]:

@@ -181,6 +181,11 @@ def _dose(case: Case) -> str:
     return f"Add {grams} of metabisulphite, then measure again."
 
 
+def _warmth_read(case: Case) -> Figured | None:
+    read = case.standing.state.reads.get("temperature_c")
+    return None if read is None else _figured(Quantity.TEMPERATURE, read.value, None, case.units)
+
+
 # --- what was seen, and what is empty -------------------------------------------------------------------------------
 
 
@@ -238,7 +243,7 @@ KINDS: Mapping[str, Wording] = {
         lambda _: "Measure gravity and warmth again; stir, warm it, or pitch fresh yeast.",
     ),
     "ferment warmth": Wording(
-        _of_property("temperature_c"),
+        _warmth_read,
         lambda case: (case.sign.why.partition(":")[0],),
         lambda _: "Bring it back between the limits of its yeast.",
     ),
