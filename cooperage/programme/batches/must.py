@@ -109,20 +109,23 @@ def fermented(original_sg: float, share: float) -> tuple[float, float]:
     for _ in range(30):
         abv, extract, before = alcohol * rho / ETHANOL_20C, left * rho / 100.0, rho
         rho = float(density_of(abv, extract))
-        if abs(rho - before) < 1e-6:
+        if abs(rho - before) < 1e-5:
             break
     return float(sg_from_density(rho)), abv
 
 
 def share_at(original_sg: float, abv: float) -> float:
     """Return the share of the extract that has to be taken for a strength [% vol]; above 1 there is too little."""
-    low, high = 0.0, 1.0
-    if fermented(original_sg, high)[1] <= abv:
-        return 1.0 + (abv - fermented(original_sg, high)[1]) / 100.0
-    for _ in range(40):
-        middle = (low + high) / 2.0
-        low, high = (middle, high) if fermented(original_sg, middle)[1] < abv else (low, middle)
-    return (low + high) / 2.0
+    most = fermented(original_sg, 1.0)[1]
+    if most <= abv:
+        return 1.0 + (abv - most) / 100.0
+    low, at_low, share = 0.0, 0.0, abv / most
+    for _ in range(20):  # by the secant, for strength rises all but evenly
+        strength = fermented(original_sg, share)[1]
+        if abs(strength - abv) < 1e-6:
+            break
+        low, at_low, share = share, strength, share + (abv - strength) * (share - low) / (strength - at_low)
+    return share
 
 
 def expected_end(original_sg: float, tolerance: float | None = None) -> Ending:

@@ -12,6 +12,7 @@ from cooperage.programme.batches.gravities import Took
 from cooperage.programme.batches.must import fermented
 
 HOURS = 6.0
+STEPS = 20
 
 
 @dataclass(frozen=True)
@@ -35,10 +36,10 @@ def ferment(seed: int, *, sticks: bool = False, every: float = 1.0, days: float 
     takes = min(0.97, chance.gauss(0.90, 0.03))
     lag, pace = chance.uniform(0.3, 2.5), chance.lognormvariate(0.0, 0.35)
     warmth, stops_at = chance.uniform(-0.15, 0.15), chance.uniform(0.2, 0.6)
-    table = [fermented(original, nth / 100.0) for nth in range(101)]
+    table = [fermented(original, nth / STEPS) for nth in range(STEPS + 1)]
     share, yeast, day, track = 0.0, 0.05, 0.0, [(0.0, original)]
     stuck_day = None
-    while day < 150.0:
+    while day < 120.0:
         day += HOURS / 24.0
         _, abv = _between(table, share)
         hunger = max(0.0, takes - share) / (max(0.0, takes - share) + 0.10)
@@ -54,14 +55,14 @@ def ferment(seed: int, *, sticks: bool = False, every: float = 1.0, days: float 
     end_day = next(at for at, sg in track if sg <= end + ENDED)
     took, at = [], 0.0
     while at <= days:
-        true = min(track, key=lambda point: abs(point[0] - at))[1]
+        true = track[round(24.0 * at / HOURS)][1]
         took.append(Took(at, round(true + chance.gauss(0.0, 0.0007), 4)))
         at += every * chance.uniform(0.7, 1.3)
     return Simulated(original, sold, took, end, end_day, stuck_day)
 
 
 def _between(table: list[tuple[float, float]], share: float) -> tuple[float, float]:
-    low = min(99, int(share * 100.0))
-    part = share * 100.0 - low
+    low = min(STEPS - 1, int(share * STEPS))
+    part = share * STEPS - low
     (sg, abv), (sg2, abv2) = table[low], table[low + 1]
     return sg + part * (sg2 - sg), abv + part * (abv2 - abv)
