@@ -27,6 +27,7 @@ TOPICS = (
     "compare",
     "blend",
     "trials",
+    "lots",
     "bottling",
     "book",
     "reports",

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 COUNTS = {"vessels": 7, "lots": 2, "entries": 20, "vocabulary": 3, "flights": 1, "scores": 2, "servings": 2, "peeks": 1}
 COUNTS |= {"sets": 0, "departures": 0, "facts": 2, "orders": 0, "ready": 0, "trials": 0, "barrel_trials": 0}
+COUNTS |= {"honeys": 0, "batches": 0}
 
 
 def no_law_is_broken(book: Book) -> Any:

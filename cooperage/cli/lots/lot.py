@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 _HONEY = (
     "cooperage lot honey HB-9 420kg --producer 'our own hives' --flowers heather --moisture 17.2% --price 7.80"
 )
-_BATCH = "cooperage lot batch HE-25 --water 350l --honey HB-9=150kg --yeast ours --tolerance 14%"
+_BATCH = "cooperage lot batch HE-25 --water 350l --with-honey HB-9=150kg --yeast ours --tolerance 14%"
 
 
 class _LotGroup(CommandGroup):
@@ -55,7 +55,7 @@ lot_command = _LotGroup(
 )
 
 
-@lot_command.command("show", examples=("cooperage lot show HE-25", "cooperage lot LB-25 --json"))
+@lot_command.command("show", examples=("cooperage lot show HE-25", "cooperage lot show LB-25 --json"))
 @click.argument("code", metavar="LOT", shell_complete=LOTS, help="Code of the lot, as `cooperage lots` lists it.")
 @json_option
 @click.pass_context
@@ -161,7 +161,7 @@ def honeys_command(ctx: click.Context, as_json: bool) -> None:
 )
 @click.argument("code", metavar="LOT", shell_complete=LOTS, help="Code of the lot, registered with `add lot`.")
 @option("--water", metavar="VOLUME", required=True, help="Water in the batch.")
-@option("--honey", "honeys", metavar="CODE=MASS", multiple=True, help="A honey and how much of it; repeat it for each.")
+@option("--with-honey", "honeys", metavar="CODE=MASS", multiple=True, help="A honey and how much of it; repeat it for each.")
 @option(
     "--juice", "juices", metavar="NAME=VOLUME at GRAVITY", multiple=True, help="Another fermentable; repeat it for each."
 )

@@ -72,8 +72,7 @@ def sheet_json(sheet: "LotSheet") -> dict[str, Any]:
         "vessels": len(sheet.now.holdings),
         "original_sg": sheet.original,
         "cost_per_l": sheet.lot.cost_per_l,
-        "honey_cost": None if sheet.honey_cost is None else round(sheet.honey_cost, 2),
-        "batch": None if sheet.batch is None else batch_json(sheet.batch),
+        "batch": None if sheet.batch is None else batch_json(sheet.batch) | {"cost": _money(sheet.honey_cost)},
         "honeys": [honey_json(each) for each in sheet.honeys],
         "gravities": [
             {"at": each.at, "vessel": each.vessel, "sg": each.sg, "temperature_c": each.celsius}
@@ -97,6 +96,10 @@ def sheet_json(sheet: "LotSheet") -> dict[str, Any]:
             for each in sheet.spread
         ],
     }
+
+
+def _money(sum_: float | None) -> float | None:
+    return None if sum_ is None else round(sum_, 2)
 
 
 def _course_json(course: "Course") -> dict[str, Any]:

@@ -12,7 +12,7 @@ from cooperage.book.lots import LotNow, lots_now
 from cooperage.programme.batches.curve import ENDED, USUAL, Came, Curve, Habit, Span, habit_of
 from cooperage.programme.batches.gravities import Normal, Stuck, stands_still
 from cooperage.programme.batches.kept import standing_batches, standing_honeys, used_grams
-from cooperage.programme.batches.must import expected_end
+from cooperage.programme.batches.must import can_end, expected_end
 from cooperage.programme.batches.nitrogen import nitrogen_given, nitrogen_need
 from cooperage.programme.batches.readings import Fermented, fermentation_of
 from cooperage.programme.batches.sheet import Batch, Honey
@@ -113,7 +113,7 @@ def original_of(lot: Lot, fermented: Fermented) -> float | None:
 
 def _need(batch: Batch | None, original: float | None) -> float | None:
     sg = original if original is not None else batch.target_sg if batch is not None else None
-    if sg is None:
+    if sg is None or not can_end(sg):
         return None
     from cooperage.liquid import brix_from_sg
 
@@ -145,7 +145,7 @@ def _course(
     """Return how it goes on; None without a first gravity, or where no gravity was read after it."""
     took = fermented.took()
     began = fermented.began
-    if original is None or began is None or not any(each.day > 0 for each in took):
+    if original is None or not can_end(original) or began is None or not any(each.day > 0 for each in took):
         return None
     end = _end_of(batch, original)
     curve = Curve(original, took, end, habit)
@@ -172,7 +172,7 @@ def came_of(connection: Connection, lots: Iterable[Lot], batches: Mapping[str, B
             continue
         fermented = fermentation_of(connection, lot)
         original, took = original_of(lot, fermented), [each for each in fermented.took() if each.day > 0]
-        if original is None or len(took) < _FEWEST:
+        if original is None or not can_end(original) or len(took) < _FEWEST:
             continue
         end = _end_of(batches.get(lot.code), original)
         shape = Curve(original, took, Normal(end.mean, end.sd), USUAL).shape()

@@ -22,6 +22,7 @@ alcohol stays as extract (common practice, no source)."""
 TOLERANCE_SD = 1.0
 """How far the strength at which a yeast gives up lies from the one it is sold by [% vol] (common practice, no source)."""
 _MOST_BRIX = 84.0
+_MUSTS = (1.005, 1.23)
 
 
 class Poured(NamedTuple):
@@ -128,10 +129,16 @@ def share_at(original_sg: float, abv: float) -> float:
     return share
 
 
+def can_end(original_sg: float | None) -> bool:
+    """Return True for a gravity of which an end can be calculated: that of a must, neither water nor honey [SG]."""
+    return original_sg is not None and _MUSTS[0] <= original_sg <= _MUSTS[1]
+
+
 def expected_end(original_sg: float, tolerance: float | None = None) -> Ending:
     """Return where a must of a gravity ends: at what yeast can take, or before it where the yeast gives up.
 
-    `tolerance` is the strength at which the yeast gives up [% vol], None where it is not known.
+    `tolerance` is the strength at which the yeast gives up [% vol], None where it is not known. Gravities beyond those
+    of `can_end` may raise OutsideFormula.
     """
     share, sd = FERMENTS, FERMENTS_SD
     if tolerance is not None:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
-from cooperage.programme.batches.must import Must, expected_end, honey_part, juice_part, must_of, water_part
+from cooperage.programme.batches.must import Must, can_end, expected_end, honey_part, juice_part, must_of, water_part
 from cooperage.programme.batches.sheet import Batch, Honey
 
 
@@ -26,11 +26,8 @@ def calculated(batch: Batch, honeys: Mapping[str, Honey]) -> Batch:
     must = must_in(batch, honeys)
     if must is None:
         return replace(batch, target_sg=None, target_l=None, end_sg=None, end_sd=None)
+    batch = replace(batch, target_sg=round(must.sg, 5), target_l=round(must.litres, 3), end_sg=None, end_sd=None)
+    if not can_end(must.sg):
+        return batch
     end = expected_end(must.sg, batch.tolerance)
-    return replace(
-        batch,
-        target_sg=round(must.sg, 5),
-        target_l=round(must.litres, 3),
-        end_sg=round(end.sg, 5),
-        end_sd=round(end.sd, 5),
-    )
+    return replace(batch, end_sg=round(end.sg, 5), end_sd=round(end.sd, 5))

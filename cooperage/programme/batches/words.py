@@ -116,8 +116,9 @@ def target_words(batch: Batch, original: float | None, units: Units = DEFAULT) -
         return "Target gravity unknown: the moisture of a honey is not known."
     litres = show(Quantity.VOLUME, round(1000 * batch.target_l), units)
     reached = "" if original is None else f"; reached {show(Quantity.GRAVITY, original, units)}"
-    target, end = (show(Quantity.GRAVITY, value, units) for value in (batch.target_sg, batch.end_sg))
-    return f"Target gravity {target} in {litres}{reached}; would end near {end}."
+    target = show(Quantity.GRAVITY, batch.target_sg, units)
+    ends = "" if batch.end_sg is None else f"; would end near {show(Quantity.GRAVITY, batch.end_sg, units)}"
+    return f"Target gravity {target} in {litres}{reached}{ends}."
 
 
 def _gravity_lines(sheet: LotSheet, at: datetime, units: Units) -> Iterator[str]:
