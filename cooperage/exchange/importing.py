@@ -162,8 +162,7 @@ class _Import:
             self._take_trials(sheets["trials"])
         if "barrel_trials" in sheets:
             self._take_barrel_trials(sheets["barrel_trials"])
-        if not sheets.keys().isdisjoint(("honeys", "batches")):
-            self._take_batches(sheets)
+        self._take_batches(sheets)
 
     def _register(
         self,
@@ -222,6 +221,8 @@ class _Import:
                 self._count(sheet.name, is_written=trials.add(row))
 
     def _take_batches(self, sheets: dict[str, Sheet]) -> None:
+        if sheets.keys().isdisjoint(("honeys", "batches")):
+            return
         from cooperage.exchange.batches import Batches  # only when it is needed
 
         batches = Batches(self._session, self._clock)

@@ -24,7 +24,9 @@ def other(tmp_path: Path, empty_cellar: Path, clock: Any) -> Book:
 
 
 def test_they_come_back_the_same(cellar_book: Book, other: Book, tmp_path: Path) -> None:
-    keep_honey(cellar_book, Honey("", "HB-1", 200_001, "moor", "heather", "July", "7", 17.25, "index", 8.25, note="a\nb"))
+    keep_honey(
+        cellar_book, Honey("", "HB-1", 200_001, "moor", "heather", "July", "7", 17.25, "index", 8.25, note="a\nb")
+    )
     keep_honey(cellar_book, Honey("", "HB-1", 210_000, moisture=None))
     juice = (Juice("sour cherry", 120_001, 1.0567913466933512),)
     for moisture in (17.2, None):

@@ -22,9 +22,7 @@ from cooperage.units import Quantity, midnight, read, read_day, read_volume
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
-_HONEY = (
-    "cooperage lot honey HB-9 420kg --producer 'our own hives' --flowers heather --moisture 17.2% --price 7.80"
-)
+_HONEY = "cooperage lot honey HB-9 420kg --producer 'our own hives' --flowers heather --moisture 17.2% --price 7.80"
 _BATCH = "cooperage lot batch HE-25 --water 350l --with-honey HB-9=150kg --yeast ours --tolerance 14%"
 
 
@@ -161,9 +159,15 @@ def honeys_command(ctx: click.Context, as_json: bool) -> None:
 )
 @click.argument("code", metavar="LOT", shell_complete=LOTS, help="Code of the lot, registered with `add lot`.")
 @option("--water", metavar="VOLUME", required=True, help="Water in the batch.")
-@option("--with-honey", "honeys", metavar="CODE=MASS", multiple=True, help="A honey and how much of it; repeat it for each.")
 @option(
-    "--juice", "juices", metavar="NAME=VOLUME at GRAVITY", multiple=True, help="Another fermentable; repeat it for each."
+    "--with-honey", "honeys", metavar="CODE=MASS", multiple=True, help="A honey and how much of it; repeat it for each."
+)
+@option(
+    "--juice",
+    "juices",
+    metavar="NAME=VOLUME at GRAVITY",
+    multiple=True,
+    help="Another fermentable; repeat it for each.",
 )
 @option("--yeast", metavar="TEXT", default="", help="The yeast it was pitched with.")
 @option("--tolerance", metavar="STRENGTH", default="", help="Strength at which the yeast gives up.")

@@ -52,14 +52,14 @@ class Habit:
     of the curve's days, lag and tail. `lots` is from how many of the cellar's own fermentations that comes.
     """
 
-    above: Normal = Normal(0.0, 0.0)
-    days: Normal = Normal(log(9.0), 0.6)
-    lag: Normal = Normal(log(1.5), 0.6)
-    tail: Normal = Normal(log(0.25), 0.6)
+    above: Normal
+    days: Normal
+    lag: Normal
+    tail: Normal
     lots: int = 0
 
 
-USUAL = Habit()
+USUAL = Habit(Normal(0.0, 0.0), Normal(log(9.0), 0.6), Normal(log(1.5), 0.6), Normal(log(0.25), 0.6))
 """What is expected where the cellar has no ended fermentation of its own (common practice, no source)."""
 
 

@@ -208,6 +208,4 @@ def lot_sheets(book: Book, cellar: Cellar) -> list[LotSheet]:
     with book.reading() as connection:
         batches, honeys = standing_batches(connection), standing_honeys(connection)
         known = [(each, fermentation_of(connection, each.lot)) for each in lots_now(cellar)]
-    return [
-        _sheet(each, cellar, batches.get(each.lot.code), honeys, fermented, USUAL) for each, fermented in known
-    ]
+    return [_sheet(each, cellar, batches.get(each.lot.code), honeys, fermented, USUAL) for each, fermented in known]

@@ -20,7 +20,7 @@ FERMENTS, FERMENTS_SD = 0.90, 0.03
 solids 94 g are sugars of one and two units (White et al., USDA Technical Bulletin 1261 (1962)); what yeast makes beside
 alcohol stays as extract (common practice, no source)."""
 TOLERANCE_SD = 1.0
-"""How far the strength at which a yeast gives up lies from the one it is sold by [% vol] (common practice, no source)."""
+"""How far the strength at which a yeast gives up lies from that on its packet [% vol] (common practice, no source)."""
 _MOST_BRIX = 84.0
 _MUSTS = (1.005, 1.23)
 
@@ -151,7 +151,7 @@ def expected_end(original_sg: float, tolerance: float | None = None) -> Ending:
 
 
 def _lesser(one: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:
-    """Return mean and standard deviation of the lesser of two that scatter (Clark, Operations Research 9:145 (1961))."""
+    """Return mean and deviation of the lesser of two that scatter (Clark, Operations Research 9:145 (1961))."""
     from statistics import NormalDist
 
     (m1, s1), (m2, s2) = one, other

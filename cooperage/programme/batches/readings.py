@@ -21,7 +21,7 @@ _DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True)
 class GravityRead:
-    """A gravity of a fermentation: when, in which vessel, SG 20/20, its uncertainty, and the warmth read with it [°C]."""
+    """A gravity of a fermentation: when, where, SG 20/20, its uncertainty, and the warmth read with it [°C]."""
 
     at: datetime
     vessel: str

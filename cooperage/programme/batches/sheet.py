@@ -14,7 +14,7 @@ from cooperage.book.declared.allowed import (
     whole,
     words,
 )
-from cooperage.book.store.registry import MOST_MONEY, MOST_ML
+from cooperage.book.store.registry import MOST_ML, MOST_MONEY
 from cooperage.errors import BadInput, Refused, did_you_mean
 
 MOISTURES = (5.0, 40.0)

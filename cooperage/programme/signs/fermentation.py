@@ -1,4 +1,4 @@
-"""Signs of a fermentation that stands still, or is too warm or too cold for its yeast, by the batch sheet of its lot."""
+"""Signs of a fermentation that stands still, or is too warm or too cold for its yeast, by its batch sheet."""
 
 from collections.abc import Iterator, Mapping
 

@@ -69,7 +69,7 @@ def test_honey_is_corrected_by_writing_it_again_and_never_below_what_was_used(br
     with brewed.reading() as connection:
         assert standing_honeys(connection)["HB-1"].moisture == 18.0
         assert connection.execute(text("SELECT count(*) FROM honey")).scalar() == 2
-    with pytest.raises(NotEnoughHoney, match="160 kg came in|140 kg came in"):
+    with pytest.raises(NotEnoughHoney, match="140 kg came in"):
         keep_honey(brewed, Honey("", "HB-1", 140_000))
     with pytest.raises(NotEnoughHoney):
         keep_batch(brewed, Batch("", "NEW", 1, (HoneyUsed("HB-1", 170_000),)))
@@ -119,7 +119,10 @@ def test_readings_are_followed_to_where_it_was_racked_whole(brewed: Book, clock:
     brewed.write(acts.Rack(vessel="T-2", destination="T-3"))
     clock.pass_days(1)
     brewed.write(acts.Reading(vessel="T-3", property="sg", value=1.060, sure=True))
-    assert [(each.vessel, each.sg) for each in of_new(brewed).fermented.gravities][-2:] == [("T-2", 1.080), ("T-3", 1.060)]
+    assert [(each.vessel, each.sg) for each in of_new(brewed).fermented.gravities][-2:] == [
+        ("T-2", 1.080),
+        ("T-3", 1.060),
+    ]
 
 
 def test_a_lot_that_stands_still_is_a_sign_and_a_sound_one_is_none(brewed: Book, clock: Any) -> None:

@@ -48,7 +48,9 @@ juices = st.tuples(st.integers(1, 10**6), st.floats(1.0, 1.3))
 
 @given(st.lists(masses, max_size=4), st.integers(10**6, 10**7), st.lists(juices, max_size=3))
 @settings(max_examples=60)
-def test_what_goes_in_is_what_is_in_it(honeys: list[tuple[int, float]], water: int, juice: list[tuple[int, float]]) -> None:
+def test_what_goes_in_is_what_is_in_it(
+    honeys: list[tuple[int, float]], water: int, juice: list[tuple[int, float]]
+) -> None:
     """Mass and sugar are conserved, and the must's own litres at its own gravity hold both."""
     parts = [*(honey_part(*each) for each in honeys), water_part(water), *(juice_part(*each) for each in juice)]
     must = must_of(parts)
