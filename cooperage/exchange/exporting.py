@@ -10,7 +10,7 @@ from cooperage.book import Book
 from cooperage.book.log import entries
 from cooperage.book.store.registry import Registry
 from cooperage.exchange.barrel_trials import show_barrel_trials
-from cooperage.exchange.batches import show_batches, show_honeys
+from cooperage.exchange.batches.rows import show_batches, show_honeys
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.facts import show_facts
 from cooperage.exchange.orders import show_orders

@@ -223,7 +223,7 @@ class _Import:
     def _take_batches(self, sheets: dict[str, Sheet]) -> None:
         if sheets.keys().isdisjoint(("honeys", "batches")):
             return
-        from cooperage.exchange.batches import Batches  # only when it is needed
+        from cooperage.exchange.batches.rows import Batches  # only when it is needed
 
         batches = Batches(self._session, self._clock)
         for name, add in (("honeys", batches.add_honey), ("batches", batches.add_batch)):

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
-    from cooperage.programme.batches.curve import Span
-    from cooperage.programme.batches.lot_sheet import Course, LotSheet
+    from cooperage.programme.batches.curve import Banded
+    from cooperage.programme.batches.lot_sheet import FermentCourse, LotSheet
     from cooperage.programme.batches.sheet import Batch, Honey
 
 _COLUMNS = 78
@@ -102,7 +102,7 @@ def _money(sum_: float | None) -> float | None:
     return None if sum_ is None else round(sum_, 2)
 
 
-def _course_json(course: "Course") -> dict[str, Any]:
+def _course_json(course: "FermentCourse") -> dict[str, Any]:
     stuck = course.stuck
     return {
         "has_ended": course.has_ended,
@@ -113,7 +113,7 @@ def _course_json(course: "Course") -> dict[str, Any]:
     }
 
 
-def _span(span: "Span", name: str, unit: str) -> dict[str, float]:
+def _span(span: "Banded", name: str, unit: str) -> dict[str, float]:
     return {
         f"{name}_{unit}": span.middle,
         f"{name}_50_percent_{unit}_low": span.low50,

@@ -63,7 +63,7 @@ USUAL = Habit(Normal(0.0, 0.0), Normal(log(9.0), 0.6), Normal(log(1.5), 0.6), No
 """What is expected where the cellar has no ended fermentation of its own (common practice, no source)."""
 
 
-class Span(NamedTuple):
+class Banded(NamedTuple):
     """A figure with the band in which it lies 50 and 80 times of 100."""
 
     middle: float
@@ -78,7 +78,7 @@ class Span(NamedTuple):
         return low <= value <= high
 
 
-class Curve:
+class FermentCurve:
     """The curve through the readings of a fermentation, as a grid of curves with what each weighs."""
 
     def __init__(self, original: float, took: Sequence[Took], end: Normal, habit: Habit = USUAL) -> None:
@@ -123,15 +123,15 @@ class Curve:
         falling: Floats = self._ends[:, None, None, None] + (self.original - self._ends)[:, None, None, None] * left
         return falling
 
-    def gravity(self, day: float) -> Span:
+    def gravity(self, day: float) -> Banded:
         """Return the gravity on a day [SG]; what a reading would show, but for its own error."""
         return _span(self._at(max(0.0, day)), self._weights)
 
-    def end(self) -> Span:
+    def end(self) -> Banded:
         """Return the last gravity [SG]."""
         return _span(np.broadcast_to(self._ends[:, None, None, None], self._weights.shape), self._weights)
 
-    def end_day(self) -> Span:
+    def end_day(self) -> Banded:
         """Return the day since pitching on which it has come as near its last gravity as `ENDED`."""
         left = (ENDED / (self.original - self._ends))[:, None, None, None]
         tail = self._tail[None, None, None, :]
@@ -174,7 +174,7 @@ def _prior(points: Floats, known: Normal) -> Floats:
     return density
 
 
-def _span(values: Floats, weights: Floats) -> Span:
+def _span(values: Floats, weights: Floats) -> Banded:
     flat, weighed = values.ravel(), weights.ravel()
     heavy = weighed > weighed.max() * 1e-9
     flat, weighed = flat[heavy], weighed[heavy]
@@ -182,7 +182,7 @@ def _span(values: Floats, weights: Floats) -> Span:
     flat, weighed = flat[order], weighed[order]
     below = np.cumsum(weighed) - weighed / 2.0
     at = np.interp([0.5, 0.25, 0.75, 0.1, 0.9], below / weighed.sum(), flat)
-    return Span(*(float(each) for each in at))
+    return Banded(*(float(each) for each in at))
 
 
 # --- what the cellar's own fermentations came to ----------------------------------------------------------------------

@@ -9,14 +9,14 @@ from sqlalchemy import Connection
 from cooperage.book import Book, Cellar, Lot
 from cooperage.book.errors import NoSuchLot
 from cooperage.book.lots import LotNow, lots_now
-from cooperage.programme.batches.curve import ENDED, USUAL, Came, Curve, Habit, Span, habit_of
+from cooperage.programme.batches.curve import ENDED, USUAL, Came, FermentCurve, Habit, Banded, habit_of
 from cooperage.programme.batches.gravities import Normal, Stuck, stands_still
 from cooperage.programme.batches.kept import standing_batches, standing_honeys, used_grams
 from cooperage.programme.batches.must import can_end, expected_end
 from cooperage.programme.batches.nitrogen import nitrogen_given, nitrogen_need
 from cooperage.programme.batches.readings import Fermented, fermentation_of
 from cooperage.programme.batches.sheet import Batch, Honey
-from cooperage.programme.batches.spread import LotSpread, spread_of
+from cooperage.programme.batches.spread import VesselSpread, spread_of
 from cooperage.programme.batches.status import LotStatus, status_of
 
 _DAY = timedelta(days=1)
@@ -25,16 +25,16 @@ _QUIET_DAYS = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class FermentCourse:
     """How a fermentation goes on: its end [SG] and the day of it since the pitching, each with its bands.
 
     `habit` is what was expected before it was read; `stuck` is set where it stands still, `has_ended` where its last
     gravity lies as low as the curve ends.
     """
 
-    curve: Curve
-    end: Span
-    end_day: Span
+    curve: FermentCurve
+    end: Banded
+    end_day: Banded
     habit: Habit
     stuck: Stuck | None
     has_ended: bool
@@ -55,11 +55,11 @@ class LotSheet:
     honeys: tuple[Honey, ...]
     fermented: Fermented
     original: float | None
-    course: Course | None
+    course: FermentCourse | None
     nitrogen_need: float | None
     nitrogen_given: float | None
     honey_cost: float | None
-    spread: tuple[LotSpread, ...]
+    spread: tuple[VesselSpread, ...]
 
 
 def lot_sheet(book: Book, cellar: Cellar, code: str) -> LotSheet:
@@ -141,18 +141,18 @@ def _end_of(batch: Batch | None, original: float) -> Normal:
 
 def _course(
     lot: Lot, batch: Batch | None, fermented: Fermented, original: float | None, habit: Habit, at: datetime
-) -> Course | None:
+) -> FermentCourse | None:
     """Return how it goes on; None without a first gravity, or where no gravity was read after it."""
     took = fermented.took()
     began = fermented.began
     if original is None or not can_end(original) or began is None or not any(each.day > 0 for each in took):
         return None
     end = _end_of(batch, original)
-    curve = Curve(original, took, end, habit)
+    curve = FermentCurve(original, took, end, habit)
     last = curve.end()
     stuck = None if lot.finished_on is not None else stands_still(took, original, end, (at - began) / _DAY)
     has_ended = lot.finished_on is not None or (stuck is None and took[-1].sg <= last.middle + ENDED)
-    return Course(curve, last, curve.end_day(), habit, stuck, has_ended)
+    return FermentCourse(curve, last, curve.end_day(), habit, stuck, has_ended)
 
 
 def _is_recent(fermented: Fermented, at: datetime) -> bool:
@@ -175,7 +175,7 @@ def came_of(connection: Connection, lots: Iterable[Lot], batches: Mapping[str, B
         if original is None or not can_end(original) or len(took) < _FEWEST:
             continue
         end = _end_of(batches.get(lot.code), original)
-        shape = Curve(original, took, Normal(end.mean, end.sd), USUAL).shape()
+        shape = FermentCurve(original, took, Normal(end.mean, end.sd), USUAL).shape()
         found.append(Came(shape, took[-1].sg - end.mean))
     return found
 

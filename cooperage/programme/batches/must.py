@@ -25,7 +25,7 @@ _MOST_BRIX = 84.0
 _MUSTS = (1.005, 1.23)
 
 
-class Poured(NamedTuple):
+class MustPart(NamedTuple):
     """A part of a must: its mass [kg] and the sugar in it [kg]."""
 
     kg: float
@@ -56,24 +56,24 @@ class NoMust(OutOfRange):
         super().__init__(f"{what}; give water, honey or juice")
 
 
-def honey_part(grams: float, moisture: float) -> Poured:
+def honey_part(grams: float, moisture: float) -> MustPart:
     """Return what honey brings: grams, and its moisture [g per 100 g]."""
     kg = grams / 1000.0
-    return Poured(kg, kg * (1.0 - moisture / 100.0))
+    return MustPart(kg, kg * (1.0 - moisture / 100.0))
 
 
-def water_part(ml: int) -> Poured:
+def water_part(ml: int) -> MustPart:
     """Return what water at 20 °C brings [ml]."""
-    return Poured(ml / 1e6 * WATER_20C, 0.0)
+    return MustPart(ml / 1e6 * WATER_20C, 0.0)
 
 
-def juice_part(ml: int, sg: float) -> Poured:
+def juice_part(ml: int, sg: float) -> MustPart:
     """Return what a juice brings [ml] by its gravity [SG 20/20], all of its extract counted as sugar."""
     kg = ml / 1e6 * WATER_20C * sg
-    return Poured(kg, kg * float(brix_from_sg(sg)) / 100.0)
+    return MustPart(kg, kg * float(brix_from_sg(sg)) / 100.0)
 
 
-def must_of(parts: Sequence[Poured]) -> Must:
+def must_of(parts: Sequence[MustPart]) -> Must:
     """Return the must that parts make together.
 
     Mass and sugar are conserved; the gravity is that of the sugar by mass (ICUMSA SPS-4). Raises NoMust.
@@ -88,7 +88,7 @@ def must_of(parts: Sequence[Poured]) -> Must:
     return Must(kg, sugar, brix, sg, 1000.0 * kg / (WATER_20C * sg))
 
 
-class Ending(NamedTuple):
+class MustEnd(NamedTuple):
     """Where a must is expected to end: gravity [SG 20/20], one standard deviation of it, strength [% vol]."""
 
     sg: float
@@ -134,7 +134,7 @@ def can_end(original_sg: float | None) -> bool:
     return original_sg is not None and _MUSTS[0] <= original_sg <= _MUSTS[1]
 
 
-def expected_end(original_sg: float, tolerance: float | None = None) -> Ending:
+def expected_end(original_sg: float, tolerance: float | None = None) -> MustEnd:
     """Return where a must of a gravity ends: at what yeast can take, or before it where the yeast gives up.
 
     `tolerance` is the strength at which the yeast gives up [% vol], None where it is not known. Gravities beyond those
@@ -147,7 +147,7 @@ def expected_end(original_sg: float, tolerance: float | None = None) -> Ending:
         share, sd = _lesser((FERMENTS, FERMENTS_SD), (gives_up, slack))
     sg, abv = fermented(original_sg, share)
     lighter, heavier = (fermented(original_sg, min(1.0, share + by))[0] for by in (sd, -sd))
-    return Ending(sg, (heavier - lighter) / 2.0, abv)
+    return MustEnd(sg, (heavier - lighter) / 2.0, abv)
 
 
 def _lesser(one: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from cooperage.programme.batches.readings import Given
+from cooperage.programme.batches.readings import Dosed
 
 NEED_AT_21, AT_BRIX = 200.0, 21.0
 NEEDS_PER_BRIX = 25.0
@@ -18,7 +18,7 @@ def nitrogen_need(brix: float) -> float:
     return NEED_AT_21 + NEEDS_PER_BRIX * (brix - AT_BRIX)
 
 
-def nitrogen_given(given: Iterable[Given], mg_per_g: float | None, litres: float | None) -> float | None:
+def nitrogen_given(given: Iterable[Dosed], mg_per_g: float | None, litres: float | None) -> float | None:
     """Return the nitrogen that the nutrients brought [mg/L]; None where their nitrogen or the litres are unknown."""
     grams = sum(each.amount for each in given if each.substance == NUTRIENT)
     if not grams:

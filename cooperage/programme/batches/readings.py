@@ -31,7 +31,7 @@ class GravityRead:
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class Dosed:
     """Something added to the fermenting lot: when, where, the substance and how much of it, by whom."""
 
     at: datetime
@@ -47,7 +47,7 @@ class Fermented:
 
     began: datetime | None
     gravities: tuple[GravityRead, ...] = ()
-    given: tuple[Given, ...] = ()
+    given: tuple[Dosed, ...] = ()
     received_ml: int = 0
     treated: tuple[tuple[datetime, str, str, str], ...] = ()
 
@@ -146,9 +146,9 @@ def _gravities(found: list[Entry]) -> list[GravityRead]:
     return gravities
 
 
-def _given(found: list[Entry]) -> list[Given]:
+def _given(found: list[Entry]) -> list[Dosed]:
     return [
-        Given(
+        Dosed(
             entry.happened_at,
             entry.vessel or "",
             str(entry.said["substance"]),

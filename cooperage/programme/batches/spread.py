@@ -13,7 +13,7 @@ _SPREAD = ("abv", "sugar_g_l", "ph", "ta_g_l", "va_g_l", "free_so2_mg_l", "total
 
 
 @dataclass(frozen=True, slots=True)
-class LotSpread:
+class VesselSpread:
     """A figure over a lot's vessels now, in its canonical unit: least, middle, most, and where the extremes are.
 
     `known` of `vessels` have the figure; the others' is unknown, which is not zero.
@@ -29,7 +29,7 @@ class LotSpread:
     vessels: int
 
 
-def spread_of(now: LotNow, cellar: Cellar) -> list[LotSpread]:
+def spread_of(now: LotNow, cellar: Cellar) -> list[VesselSpread]:
     """Return the spread of every figure that is known in any of the vessels that hold mostly this lot."""
     tags = [holding.vessel for holding in now.holdings if holding.fraction >= MOSTLY]
     found = []
@@ -38,5 +38,5 @@ def spread_of(now: LotNow, cellar: Cellar) -> list[LotSpread]:
         if values:
             (low, at_low), (high, at_high) = min(values), max(values)
             middle = median(value for value, _ in values)
-            found.append(LotSpread(name, low, middle, high, at_low, at_high, len(values), len(tags)))
+            found.append(VesselSpread(name, low, middle, high, at_low, at_high, len(values), len(tags)))
     return found

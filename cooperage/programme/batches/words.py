@@ -5,8 +5,8 @@ from datetime import datetime, timedelta
 
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
-from cooperage.programme.batches.curve import Span
-from cooperage.programme.batches.lot_sheet import Course, HoneyNow, LotSheet
+from cooperage.programme.batches.curve import Banded
+from cooperage.programme.batches.lot_sheet import FermentCourse, HoneyNow, LotSheet
 from cooperage.programme.batches.sheet import KEEPS_AT, Batch, Honey
 from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_date
 
@@ -133,7 +133,7 @@ def _gravity_lines(sheet: LotSheet, at: datetime, units: Units) -> Iterator[str]
         yield f"  {show_date(each.at, at).strip():<12} {each.vessel:<6} {sg}{warm}"
 
 
-def course_lines(course: Course, began: datetime | None, at: datetime, units: Units = DEFAULT) -> Iterator[str]:
+def course_lines(course: FermentCourse, began: datetime | None, at: datetime, units: Units = DEFAULT) -> Iterator[str]:
     """Yield where a fermentation ends and when, with the bands, and whether it stands still."""
     if course.has_ended:
         yield "It has ended."
@@ -156,7 +156,7 @@ def stuck_words(days: float, sg: float, end: float, units: Units = DEFAULT) -> s
     return f"no fall in {counted(round(days), 'day')} at {stands}, expected end near {ends}"
 
 
-def _span_words(span: Span, units: Units) -> str:
+def _span_words(span: Banded, units: Units) -> str:
     low, high = (show(Quantity.GRAVITY, value, units) for value in (span.low80, span.high80))
     return f"{show(Quantity.GRAVITY, span.middle, units)}, between {low} and {high}"
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from cooperage.programme.batches.lot_sheet import Course
+from cooperage.programme.batches.lot_sheet import FermentCourse
 from cooperage.programme.page.ticks import ticks_in_rows
 from cooperage.units import DEFAULT, Quantity, Units, show_date
 
@@ -13,7 +13,7 @@ _SPREAD = 1.08
 _LEAST_DAYS = 10.0
 
 
-class Fall(NamedTuple):
+class CurveColumn(NamedTuple):
     """A column of the curve: the gravity and where it lies 8 times of 10, in the person's unit; `is_ahead` of now."""
 
     value: float
@@ -26,14 +26,14 @@ class Fall(NamedTuple):
 class FermentChart:
     """A fermentation in so many columns: the curve, the readings (column, value), ticks and days with their text."""
 
-    line: tuple[Fall, ...]
+    line: tuple[CurveColumn, ...]
     points: tuple[tuple[int, float], ...]
     ticks: tuple[tuple[float, str], ...]
     days: tuple[tuple[int, str], ...]
 
 
 def ferment_chart(
-    course: Course, began: datetime, at: datetime, columns: int, rows: int, units: Units = DEFAULT
+    course: FermentCourse, began: datetime, at: datetime, columns: int, rows: int, units: Units = DEFAULT
 ) -> FermentChart:
     """Return the chart of a fermentation from its beginning to where it ends, in columns and rows (2 or more each)."""
     now = (at - began) / _DAY
@@ -41,7 +41,7 @@ def ferment_chart(
     each = last / (columns - 1)
     spans = [course.curve.gravity(column * each) for column in range(columns)]
     line = tuple(
-        Fall(*(_shown(value, units) for value in (span.middle, span.low80, span.high80)), column * each > now)
+        CurveColumn(*(_shown(value, units) for value in (span.middle, span.low80, span.high80)), column * each > now)
         for column, span in enumerate(spans)
     )
     points = tuple((round(read.day / each), _shown(read.sg, units)) for read in course.curve.took)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from cooperage.programme.batches.curve import USUAL, Came, Curve, habit_of
+from cooperage.programme.batches.curve import USUAL, Came, FermentCurve, habit_of
 from cooperage.programme.batches.gravities import Normal, Took, stands_still
 from cooperage.programme.batches.must import expected_end
 from tests.programme.batches.simulated import Simulated, ferment
@@ -23,7 +23,7 @@ def _with_end(one: Simulated) -> tuple[Simulated, Normal]:
 
 def test_the_bands_hold_the_end_as_often_as_they_state(sound: list[tuple[Simulated, Normal]]) -> None:
     """Read for eight days: 50 and 80 times of 100, within what so few can show."""
-    spans = [Curve(one.original, [each for each in one.took if each.day <= DAYS], end).end() for one, end in sound]
+    spans = [FermentCurve(one.original, [each for each in one.took if each.day <= DAYS], end).end() for one, end in sound]
     for share, least, most in ((50, 0.3, 0.72), (80, 0.62, 0.95)):
         covered = sum(span.covers(one.end, share) for span, (one, _) in zip(spans, sound, strict=True))
         assert least <= covered / len(sound) <= most, share
@@ -31,20 +31,20 @@ def test_the_bands_hold_the_end_as_often_as_they_state(sound: list[tuple[Simulat
 
 def test_own_fermentations_narrow_what_is_expected(sound: list[tuple[Simulated, Normal]]) -> None:
     """What a cellar's own ones came to moves the days, and narrows them when they are alike."""
-    came = [Came(Curve(one.original, one.took, end).shape(), one.end - end.mean) for one, end in sound[:6]]
+    came = [Came(FermentCurve(one.original, one.took, end).shape(), one.end - end.mean) for one, end in sound[:6]]
     habit = habit_of([came[0]] * 8)
     assert habit.lots == 8
     assert habit.days.sd < USUAL.days.sd
     assert habit_of([]) is USUAL
-    before = Curve(1.1, [], Normal(1.0, 0.005)).end_day()
-    after = Curve(1.1, [], Normal(1.0, 0.005), habit).end_day()
+    before = FermentCurve(1.1, [], Normal(1.0, 0.005)).end_day()
+    after = FermentCurve(1.1, [], Normal(1.0, 0.005), habit).end_day()
     assert after.high80 - after.low80 < before.high80 - before.low80
 
 
 def test_readings_narrow_the_end() -> None:
     """Once it stands at its end, the end is known better than beforehand, and near what was read."""
     one, end = _with_end(ferment(3, every=1.0))
-    before, after = Curve(one.original, [], end).end(), Curve(one.original, one.took, end).end()
+    before, after = FermentCurve(one.original, [], end).end(), FermentCurve(one.original, one.took, end).end()
     assert after.high80 - after.low80 < (before.high80 - before.low80) / 2
     assert after.middle == pytest.approx(one.end, abs=0.003)
 
