@@ -111,7 +111,9 @@ WRITING: Calls = {
     "add vessel": [("X-1", "--capacity", "59", *PLACE), ("X-2", "--kind", "tank", "--capacity", "100")],
     "lot honey": [("NEW-H", "420kg", "--index", "1.4935", "--at", "70", "--price", "3")],
     "lot honeys": [()],
-    "lot batch": [("NEW-26", "--water", "90", "--with-honey", "NEW-H=20kg", "--juice", "pear=9 at 14", "--warmest", "72")],
+    "lot batch": [
+        ("NEW-26", "--water", "90", "--with-honey", "NEW-H=20kg", "--juice", "pear=9 at 14", "--warmest", "72")
+    ],
     "lot show": [("NEW-26",)],
     "lots": [()],
     "log receive": [("NEW-26", "X-2", "90"), ("NEW-26", "X-2", "90")],

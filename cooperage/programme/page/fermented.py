@@ -41,7 +41,9 @@ def ferment_chart(
     each = last / (columns - 1)
     spans = [course.curve.gravity(column * each) for column in range(columns)]
     line = tuple(
-        CurveColumn(*(_shown(value, units) for value in (span.middle, span.low80, span.high80)), column * each > now)
+        CurveColumn(
+            _shown(span.middle, units), _shown(span.low80, units), _shown(span.high80, units), column * each > now
+        )
         for column, span in enumerate(spans)
     )
     points = tuple((round(read.day / each), _shown(read.sg, units)) for read in course.curve.took)

@@ -23,7 +23,9 @@ def _with_end(one: Simulated) -> tuple[Simulated, Normal]:
 
 def test_the_bands_hold_the_end_as_often_as_they_state(sound: list[tuple[Simulated, Normal]]) -> None:
     """Read for eight days: 50 and 80 times of 100, within what so few can show."""
-    spans = [FermentCurve(one.original, [each for each in one.took if each.day <= DAYS], end).end() for one, end in sound]
+    spans = [
+        FermentCurve(one.original, [each for each in one.took if each.day <= DAYS], end).end() for one, end in sound
+    ]
     for share, least, most in ((50, 0.3, 0.72), (80, 0.62, 0.95)):
         covered = sum(span.covers(one.end, share) for span, (one, _) in zip(spans, sound, strict=True))
         assert least <= covered / len(sound) <= most, share

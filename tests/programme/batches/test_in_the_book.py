@@ -136,6 +136,7 @@ def test_a_lot_that_stands_still_is_a_sign_and_a_sound_one_is_none(brewed: Book,
     assert found["stuck"].is_trouble
     assert found["stuck"].word == "stuck?"
     assert "at 1.053, where it would end near 1.001" in found["stuck"].why
+    assert found["stuck"].sure is not None
     assert found["stuck"].waiting_costs_l == pytest.approx(0.10 * 450 * found["stuck"].sure)
     assert found["ferment warmth"].word == "too cold"
     assert of_new(brewed).course.stuck is not None
