@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from cooperage.book import Book, Cellar, Lot
 from cooperage.book.errors import NoSuchLot
 from cooperage.book.lots import LotNow, lots_now
-from cooperage.programme.batches.curve import ENDED, USUAL, Came, FermentCurve, Habit, Banded, habit_of
+from cooperage.programme.batches.curve import ENDED, USUAL, Banded, Came, FermentCurve, Habit, habit_of
 from cooperage.programme.batches.gravities import Normal, Stuck, stands_still
 from cooperage.programme.batches.kept import standing_batches, standing_honeys, used_grams
 from cooperage.programme.batches.must import can_end, expected_end
