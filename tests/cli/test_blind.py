@@ -50,7 +50,10 @@ READS = [
     ["check"],
     ["forecast", "B-001"],
     ["label", "B-001"],
+    ["lot", "honeys"],
+    ["lot", "show", "HE-25"],
     ["losses"],
+    ["lots"],
     *(["report", name] for name in REPORTS),
     ["rounds"],
     ["signs"],
@@ -78,7 +81,19 @@ READS = [
 ]
 # These write, serve, or reckon from what is typed; `export` has its own test, `copy` and `backup` are the book itself.
 OTHERS = {
-    *("add lot", "add vessel", "backup", "blend pour", "blend scale", "climate", "completion", "copy", "count"),
+    *(
+        "lot batch",
+        "lot honey",
+        "add lot",
+        "add vessel",
+        "backup",
+        "blend pour",
+        "blend scale",
+        "climate",
+        "completion",
+        "copy",
+        "count",
+    ),
     *("demo", "export", "guide", "help", "orders do", "orders move", "orders print", "orders withdraw"),
     *(
         "import",
@@ -238,7 +253,9 @@ def commands(command: click.Command, words: tuple[str, ...] = ()) -> list[str]:
 
 def test_every_command_is_walked() -> None:
     """A new command is put among those that read the book, or among the others, by whoever adds it."""
-    walked = OTHERS | {" ".join(words[:2] if words[0] in ("taste", "blend", "trial") else words[:1]) for words in READS}
+    walked = OTHERS | {
+        " ".join(words[:2] if words[0] in ("taste", "blend", "trial", "lot") else words[:1]) for words in READS
+    }
     walked = (walked - {"taste words"}) | {"taste words list"}
     there = {name for name in commands(main) if name.partition(" ")[0] not in ("log", "order", "calc")}
     assert there == walked
