@@ -50,7 +50,10 @@ READS = [
     ["check"],
     ["forecast", "B-001"],
     ["label", "B-001"],
+    ["lot", "honeys"],
+    ["lot", "show", "HE-25"],
     ["losses"],
+    ["lots"],
     *(["report", name] for name in REPORTS),
     *(["period", name] for name in ("list", "show", "differences")),
     ["rounds"],
@@ -84,7 +87,19 @@ READS = [
 ]
 # These write, serve, or reckon from what is typed; `export` has its own test, `copy` and `backup` are the book itself.
 OTHERS = {
-    *("add lot", "add vessel", "backup", "blend pour", "blend scale", "climate", "completion", "copy", "count"),
+    *(
+        "lot batch",
+        "lot honey",
+        "add lot",
+        "add vessel",
+        "backup",
+        "blend pour",
+        "blend scale",
+        "climate",
+        "completion",
+        "copy",
+        "count",
+    ),
     *("demo", "export", "guide", "help", "orders do", "orders move", "orders print", "orders withdraw"),
     *(
         "import",
@@ -248,7 +263,7 @@ def commands(command: click.Command, words: tuple[str, ...] = ()) -> list[str]:
 def test_every_command_is_walked() -> None:
     """A new command is put among those that read the book, or among the others, by whoever adds it."""
     walked = OTHERS | {
-        " ".join(words[:2] if words[0] in ("taste", "blend", "trial", "prices", "period") else words[:1])
+        " ".join(words[:2] if words[0] in ("taste", "blend", "trial", "prices", "period", "lot") else words[:1])
         for words in READS
     }
     walked = (walked - {"taste words"}) | {"taste words list"}

@@ -22,6 +22,11 @@ TANK, KEG, EMPTY = f"T-1{POISON}", f"K-1{POISON}", f"B-3{POISON}"
 BRIEF = "litres = 100\n[limits]\nabv = { min = 10, max = 14 }\n"
 ASKED: dict[str, list[list[str]]] = {
     "add lot": [["NEW", f"--name={POISON}"], ["NEW"]],
+    "lot honey": [["H-1", "9kg", f"--producer={POISON}", f"--flowers={POISON}"]],
+    "lot honeys": [[]],
+    "lot batch": [["NEW", "--water=9 L", f"--yeast={POISON}"], ["NEW", "--water=9 L"]],
+    "lot show": [["NEW"], [POISON]],
+    "lots": [[]],
     "add vessel": [
         ["N-1", "--capacity=225 L", f"--note={POISON}"],
         [BARREL, "--capacity=225 L"],

@@ -38,6 +38,7 @@ COUNTS |= {
 }
 COUNTS |= {"periods": 0, "filed_entries": 0}
 COUNTS |= {"rules": 0, "risks_passed": 0}
+COUNTS |= {"honeys": 0, "batches": 0}
 
 
 def no_law_is_broken(book: Book) -> Any:
