@@ -22,10 +22,10 @@ TANK, KEG, EMPTY = f"T-1{POISON}", f"K-1{POISON}", f"B-3{POISON}"
 BRIEF = "litres = 100\n[limits]\nabv = { min = 10, max = 14 }\n"
 ASKED: dict[str, list[list[str]]] = {
     "add lot": [["NEW", f"--name={POISON}"], ["NEW"]],
-    "lot honey": [["H-1", "9kg", f"--producer={POISON}", f"--flowers={POISON}"]],
+    "lot honey": [["H-1", "9kg", f"--producer={POISON}", f"--flowers={POISON}"], ["H-1", "9kg"]],
     "lot honeys": [[]],
-    "lot batch": [["NEW", "--water=9 L", f"--yeast={POISON}"], ["NEW", "--water=9 L"]],
-    "lot show": [["NEW"], [POISON]],
+    "lot batch": [[f"HE{POISON}", "--water=9 L", f"--yeast={POISON}"], [f"HE{POISON}", "--water=9 L"]],
+    "lot show": [[f"HE{POISON}"], [POISON]],
     "lots": [[]],
     "add vessel": [
         ["N-1", "--capacity=225 L", f"--note={POISON}"],
@@ -165,8 +165,8 @@ ASKED: dict[str, list[list[str]]] = {
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
 REFUSED |= {"taste carry-over", "taste judge", "order blend", "orders do", "orders move", "orders withdraw"}
 REFUSED |= {f"trial barrels {name}" for name in ("flight", "plan", "results", "show", "withdraw")}
-# The code of the only bottling there holds what can be typed no more.
-REFUSED |= {f"log {kind}" for kind in ("pourback", "remove", "stocktake", "stow", "takeback")}
+# The code of the only bottling there, and that of its lot, hold what can be typed no more.
+REFUSED |= {"lot batch"} | {f"log {kind}" for kind in ("pourback", "remove", "stocktake", "stow", "takeback")}
 REFUSED |= {"ready withdraw", "rules withdraw", "taste leave", "trial hand-over", "trial pour", "trial results"}
 """Commands that can only refuse what they are given here: poison, old tags with a ; in them, no order, no score."""
 NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}
