@@ -162,7 +162,7 @@ def with_blind_flight(demo_file: Path, folder: Path, held: dict[str, str], given
 
 def contents(number: int) -> str:
     parts = zip(BLENDS[number], ("B-001", "B-002"), strict=True)
-    return f"TR-9/{number}: {', '.join(f'{ml} ml {tag}' for ml, tag in parts if ml)}"
+    return f"TR-9/{number}: {', '.join(f'{ml} mL {tag}' for ml, tag in parts if ml)}"
 
 
 def write_trial(folder: Path) -> None:
@@ -249,7 +249,7 @@ def tells(text: str) -> list[str]:
 def names_it(line: str) -> bool:
     """A glass beside what is in it, or what was said of it."""
     paired = any(code in line for code in POURED) and any(re.search(rf"\b{each}\b", line) for each in POURED.values())
-    tried = any(code in line for code in TRIED) and (" ml B-00" in line or "TR-9/" in line)
+    tried = any(code in line for code in TRIED) and (re.search(r" m[lL] B-00", line) or "TR-9/" in line)
     return paired or tried or "xyzzy" in line
 
 
