@@ -299,6 +299,7 @@ BARREL_TRIALS: tuple[Column, ...] = (
     Column("withdrawn_by", Plain.WORDS),
     Column("why", Plain.WORDS),
     _ID,
+    Column("sealed", Holds.TEXT),
 )
 
 PERIODS: tuple[Column, ...] = (
