@@ -1,3 +1,3 @@
 """Cooperage: the barrel programme of a small meadery."""
 
-__version__ = "0.5.0"
+__version__ = "0.6.0"

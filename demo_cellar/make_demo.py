@@ -13,6 +13,7 @@ from random import Random
 
 from making.cast import FROM_2025, KEG_OF, ONLY_WHEN_OPENED, TANKS, Barrel, barrels
 from making.diary import COLUMNS, Diary, in_written_order, write_csv
+from making.honeys import BATCH_COLUMNS, HONEY_COLUMNS, batch_rows, honey_rows
 from making.orders import COLUMNS as ORDER_COLUMNS
 from making.orders import order_rows
 from making.prices import CURRENCY, PRICE_COLUMNS, price_rows
@@ -117,6 +118,8 @@ def make(folder: Path) -> dict[str, int]:
         "orders": (ORDER_COLUMNS, order_rows()),
         "trials": (TRIAL_COLUMNS, trial_rows(chance)),
         "prices": (PRICE_COLUMNS, price_rows()),
+        "honeys": (HONEY_COLUMNS, honey_rows()),
+        "batches": (BATCH_COLUMNS, batch_rows()),
     }
     for name, (columns, rows) in tables.items():
         write_csv(folder / f"{name}.csv", columns, rows)

@@ -15,6 +15,7 @@ import pytest
 from cooperage.blending.brief.brief import read_brief
 from cooperage.blending.from_cellar import solve_in_cellar
 from cooperage.book import Book
+from cooperage.book.filed import FILED_LAWS
 from cooperage.book.log import entries
 from cooperage.book.store.gauging import expected_headspace
 from cooperage.exchange import import_folder, shift_to_yesterday
@@ -66,10 +67,12 @@ def brief(name: Any) -> Any:
 
 @pytest.mark.slow
 def test_no_law_is_broken(demo: Any) -> None:
-    """Every law of the book counts something in the demo and finds nothing wrong."""
+    """Every law of the book counts something in the demo and finds nothing wrong; no period of it was filed yet."""
     findings = demo.check()
     assert [finding.law for finding in findings if finding.broken] == []
-    assert all(finding.counted for finding in findings)
+    assert {finding.law for finding in findings if not finding.counted} <= {
+        law.__name__.replace("_", " ") for law in FILED_LAWS
+    }
 
 
 @pytest.mark.slow

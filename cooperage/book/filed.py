@@ -88,7 +88,7 @@ def a_filed_period_balances(connection: Connection) -> tuple[int, list[str]]:
             off[key] = ml + row["sign"] * row["ml"], printed + row["sign"] * Decimal(row["printed"])
         for (part, name), (ml, printed) in off.items():
             where = f"period {period['code']}: {part}, class {name}"
-            broken += [f"{where}: the lines are {ml} ml more than what is there at the end"] if ml else []
+            broken += [f"{where}: the lines are {ml} mL more than what is there at the end"] if ml else []
             broken += [f"{where}: the lines are {printed} more, as printed, than the end"] if printed else []
     return counted, broken
 
@@ -119,8 +119,8 @@ def _opens_with(
     period: Mapping[str, Any], opened: Mapping[str, Any], key: tuple[str, str], ml: int, closed: int
 ) -> str:
     part, name = key
-    closing = f"{opened['code']} closed with {closed} ml"
-    return f"period {period['code']}: {part}, class {name} opens with {ml} ml, and {closing}"
+    closing = f"{opened['code']} closed with {closed} mL"
+    return f"period {period['code']}: {part}, class {name} opens with {ml} mL, and {closing}"
 
 
 def a_filed_period_is_as_it_was_filed(connection: Connection) -> tuple[int, list[str]]:
@@ -150,8 +150,8 @@ def a_filed_period_follows_from_what_it_counts(connection: Connection) -> tuple[
         left[period["id"]] = net.get(period["id"], 0) + (0 if opened is None else left[opened["id"]])
         closing = sum(ml for (part, _), ml in _stock(figures[period["id"]], _CLOSING).items() if part == _BULK)
         if closing != left[period["id"]]:
-            leave = f"its entries leave {left[period['id']]} ml"
-            broken.append(f"period {period['code']} closes with {closing} ml in bulk, and {leave}")
+            leave = f"its entries leave {left[period['id']]} mL"
+            broken.append(f"period {period['code']} closes with {closing} mL in bulk, and {leave}")
     broken += _counted_too_soon(connection)
     return len(filed), broken
 

@@ -76,7 +76,7 @@ def litres_are_conserved(connection: Connection) -> tuple[int, list[str]]:
         balance[source] -= ml
         balance[destination] += ml
     if total := sum(balance.values()):
-        broken.append(f"all places sum to {total} ml, not to zero")
+        broken.append(f"all places sum to {total} mL, not to zero")
     return counted, broken
 
 
@@ -93,7 +93,7 @@ def no_vessel_below_nothing_or_above_its_brim(connection: Connection) -> tuple[i
                 counted += 1
                 held[place] += ml
                 if not 0 <= held[place] <= vessels[place].capacity_ml:
-                    broken.append(f"{vessels[place].tag} holds {held[place]} ml after entry {event.id[:ID_LETTERS]}")
+                    broken.append(f"{vessels[place].tag} holds {held[place]} mL after entry {event.id[:ID_LETTERS]}")
     return counted, broken
 
 

@@ -55,6 +55,8 @@ _ROOMS = {
         "Show the stock of bottles by bottling, size and store, and what became of the others.",
     ),
     "trace": ("look.trace", "Trace a bottling back to its lots and barrels, or a lot forward to its bottlings."),
+    "lot": ("lots.lot", "Show all of a lot, write its batch sheet, or the honey it is made of."),
+    "lots": ("lots.lots", "List the lots, how far each has come, and what is left of it."),
     "sheet": (
         "walk.paper_sheet",
         "Import rounds that were noted on paper, one line a stop, such as 'B-017 1.8; so2 24; weeping; hoop rusty'.",

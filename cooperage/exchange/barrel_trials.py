@@ -1,4 +1,4 @@
-"""Rows of `barrel_trials.csv`, both ways: which barrel got which treatment, and never which code was whose glass."""
+"""Rows of `barrel_trials.csv`, both ways: which barrel got which treatment, sealed while a flight of it is blind."""
 
 import json
 from collections.abc import Iterator
@@ -11,6 +11,7 @@ from sqlalchemy import Connection
 from cooperage.book import Writing
 from cooperage.book.errors import AlreadyThere
 from cooperage.errors import CooperageError
+from cooperage.exchange.sealing import BrokenSeal, seal, unseal
 from cooperage.exchange.tables.cells import Clock, show_cell
 from cooperage.exchange.tables.columns import BARREL_TRIALS
 from cooperage.exchange.tables.sheets import Row
@@ -47,6 +48,10 @@ class BarrelTrials:
 
     def add(self, row: Row) -> bool:
         """Write a trial, or what became of it since; return whether anything was new. Raises BadCell, AlreadyThere."""
+        try:
+            row = replace(row, cells=unseal(row.cells))
+        except BrokenSeal as error:
+            raise row.placed(error, "sealed") from error
         values = self._values(row)
         made = self._read(row, values)
         there = self._there.get(made.id)
@@ -116,7 +121,8 @@ def _read_json(row: Row, column: str, text: str, kind: type) -> Any:  # noqa: AN
 
 
 def show_barrel_trials(connection: Connection) -> Iterator[dict[str, str]]:
-    """Yield the cells of every trial across barrels, in the order they were planned."""
+    """Yield the cells of every trial across barrels, in the order they were planned; sealed while one is blind."""
+    columns = [column for column in BARREL_TRIALS if column.name != "sealed"]
     for each in reversed(trials_in(connection)):
         values = trial_row(each)
         values["barrels"] = [[barrel.vessel, barrel.block, barrel.treatment] for barrel in each.barrels]
@@ -124,4 +130,5 @@ def show_barrel_trials(connection: Connection) -> Iterator[dict[str, str]]:
         values |= {name: json.dumps(values[name], ensure_ascii=False) for name in _JSON}
         gone = each.withdrawn
         values |= {"withdrawn_at": gone and gone.at, "withdrawn_by": gone and gone.hand, "why": gone and gone.why}
-        yield {column.name: show_cell(column, values[column.fills]) for column in BARREL_TRIALS}
+        cells = {column.name: show_cell(column, values[column.fills]) for column in columns}
+        yield seal(cells) if each.is_blind else cells

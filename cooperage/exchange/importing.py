@@ -168,6 +168,7 @@ class _Import:
         for name in (each for each in _KEPT if each in sheets):
             self._take_kept(sheets[name])
         self._take_periods(sheets.get("periods"), sheets.get("filed_entries"))
+        self._take_batches(sheets)
 
     def _register(
         self,
@@ -213,6 +214,17 @@ class _Import:
         for row in sheet.rows if not self._problems.found else ():
             with self._problems.noting(), _at(row):
                 self._count(sheet.name, is_written=periods.add(row))
+
+    def _take_batches(self, sheets: dict[str, Sheet]) -> None:
+        if sheets.keys().isdisjoint(("honeys", "batches")):
+            return
+        from cooperage.exchange.batches.rows import Batches  # only when it is needed
+
+        batches = Batches(self._session, self._clock)
+        for name, add in (("honeys", batches.add_honey), ("batches", batches.add_batch)):
+            for row in sheets[name].rows if name in sheets else ():
+                with self._problems.noting(), _at(row):
+                    self._count(name, is_written=add(row))
 
     def _check_top_from(self, rows: Sequence[Row]) -> None:
         """Check that every keg is there; where a row could not be read, that may be the keg's."""

@@ -1,10 +1,11 @@
-"""Rows of a flight that is still blind: whole in the file, and readable to no one.
+"""Rows of a flight that is still blind, and of its trial: whole in the file, and readable to no one.
 
 An export must bring the cellar back, blind flights too; and whoever opens `scores.csv` may be about to taste. So of a
 blind flight the revealing cells (vessel, contents, scores, words, verdict) stand in one cell, `sealed`, which an import
-opens. A seal keeps an eye from falling on the codes. It is no lock, no more than the cellar's own file is one: whoever
-wants to look can. Each row is sealed by itself, so that two glasses of one vessel do not look alike, and the same row
-always in the same way, so that two exports of one book agree.
+opens; so do the barrels of its trial, with their treatments, and the seed these were drawn with. A seal keeps an eye
+from falling on the codes. It is no lock, no more than the cellar's own file is one: whoever wants to look can. Each row
+is sealed by itself, so that two glasses of one vessel do not look alike, and the same row always in the same way, so
+that two exports of one book agree.
 """
 
 import json
@@ -17,10 +18,11 @@ from cooperage.errors import BadInput
 
 SEALED = ("vessel", "what", "role", "score", "marks", "words", "verdict", "weeks")
 """The columns of `scores.csv` that reveal what is in a glass or what it was given."""
-_SEALED = (*SEALED, "answer")
-"""Those, and the column of `sets.csv` that reveals what was answered."""
+_SEALED = (*SEALED, "answer", "barrels", "seed")
+"""Those, what was answered in `sets.csv`, and which barrel got which treatment in `barrel_trials.csv`."""
 _KNOWN_BY = ("flight", "glass", "taster")
-_OF_A_SET = ("round", "glasses")
+_OF_ITS_FILE = ("round", "glasses", "code")
+"""What a row of a set and a row of a trial are known by besides."""
 _BLOCK = 64
 """Sealed cells are as long as so many bytes or twice as many: the length reveals nothing."""
 _PROOF = 8
@@ -30,7 +32,7 @@ class BrokenSeal(BadInput):
     """A sealed cell that is not whole, or stands in another row than it was made for."""
 
     def __init__(self) -> None:
-        super().__init__("the seal is broken; export the flight again, or write its vessel and score in the clear")
+        super().__init__("the seal is broken; export the flight again, or write what is in this row in the clear")
 
 
 def seal(cells: Mapping[str, str], at_least: int = 0) -> dict[str, str]:
@@ -69,7 +71,7 @@ def unseal(cells: Mapping[str, str]) -> dict[str, str]:
 
 def _row(cells: Mapping[str, str]) -> bytes:
     """Return what a row is known by."""
-    names = [*_KNOWN_BY, *(name for name in _OF_A_SET if name in cells)]
+    names = [*_KNOWN_BY, *(name for name in _OF_ITS_FILE if name in cells)]
     return "\0".join(cells.get(name, "") for name in names).encode("utf-8", "surrogatepass")
 
 

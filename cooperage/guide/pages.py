@@ -28,6 +28,7 @@ TOPICS = (
     "blend",
     "trials",
     "rules",
+    "lots",
     "bottling",
     "money",
     "recall",

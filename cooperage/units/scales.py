@@ -122,7 +122,7 @@ BOTTLE_ML = 750
 
 _VOLUMES = (
     Unit("L", "l litre liter", 1000, called="litres", example="1.8", digits=1),
-    Unit("ml", "ml millilitre milliliter", example="1800"),
+    Unit("mL", "ml millilitre milliliter", example="1800"),
     Unit("gal", "gal gallon", US_GALLON_ML, called="US gallons", example="0.5", digits=2),
     Unit("imp gal", "impgal impgallon", IMPERIAL_GALLON_ML, called="imp gallons", example="0.4", digits=2),
     Unit("cl", "cl centilitre centiliter", 10),

@@ -37,6 +37,8 @@ SETS = {
     "Ada": ("QX91 QX92 QX93", "AAB", "BAB", "QX93", "QX92"),
     "Bea": ("QX94 QX95 QX96", "ABB", "BAA", "QX95", "QX94"),
 }
+# A trial across barrels whose flight is the blind one: the treatment of each barrel here; elsewhere it is the other's.
+TREATED = {"B-001": 0, "B-002": 1, "B-003": 0, "B-004": 1}
 BEST = str(demo_folder() / "briefs" / "best_barrels.toml")
 
 # Every command that reads the book, with what it is asked; {code} is the blind flight.
@@ -50,7 +52,10 @@ READS = [
     ["check"],
     ["forecast", "B-001"],
     ["label", "B-001"],
+    ["lot", "honeys"],
+    ["lot", "show", "HE-25"],
     ["losses"],
+    ["lots"],
     *(["report", name] for name in REPORTS),
     *(["period", name] for name in ("list", "show", "differences")),
     ["rounds"],
@@ -84,7 +89,19 @@ READS = [
 ]
 # These write, serve, or reckon from what is typed; `export` has its own test, `copy` and `backup` are the book itself.
 OTHERS = {
-    *("add lot", "add vessel", "backup", "blend pour", "blend scale", "climate", "completion", "copy", "count"),
+    *(
+        "lot batch",
+        "lot honey",
+        "add lot",
+        "add vessel",
+        "backup",
+        "blend pour",
+        "blend scale",
+        "climate",
+        "completion",
+        "copy",
+        "count",
+    ),
     *("demo", "export", "guide", "help", "orders do", "orders move", "orders print", "orders withdraw"),
     *(
         "import",
@@ -152,6 +169,7 @@ def with_blind_flight(demo_file: Path, folder: Path, held: dict[str, str], given
                 figure = value if held is POURED else 20 - value
                 rows.writerow(["TRIAL", code, "", taster, figure, f"xyzzy of {code}", "", "", "", contents(number), ""])
     with_blind_test(folder, is_other=held is not POURED)
+    write_barrel_trial(folder, is_other=held is not POURED)
     done = CliRunner().invoke(main, ["--cellar", str(folder / "cellar.db"), "import", str(folder)])
     assert done.exit_code == 0, done.output
     return folder / "cellar.db"
@@ -159,7 +177,7 @@ def with_blind_flight(demo_file: Path, folder: Path, held: dict[str, str], given
 
 def contents(number: int) -> str:
     parts = zip(BLENDS[number], ("B-001", "B-002"), strict=True)
-    return f"TR-9/{number}: {', '.join(f'{ml} ml {tag}' for ml, tag in parts if ml)}"
+    return f"TR-9/{number}: {', '.join(f'{ml} mL {tag}' for ml, tag in parts if ml)}"
 
 
 def write_trial(folder: Path) -> None:
@@ -176,6 +194,30 @@ def write_trial(folder: Path) -> None:
         rows.writerow(["code", "stocks", "design", "degree", "glasses", "step_ml", "scale", "flights", "id", "written"])
         made = ["centroid", 2, json.dumps(glasses), 1, "0-20", "1=TRIAL", "blind-trial", "yesterday 12:00"]
         rows.writerow(["TR-9", json.dumps(stocks), *made])
+
+
+def write_barrel_trial(folder: Path, *, is_other: bool) -> None:
+    """The trial across barrels that the flight BLIND is a sitting of."""
+    spread = {"barrel": 1.0, "score": 1.0, "barrel_degrees": 6.0, "score_degrees": 6.0, "of": "12 barrels"}
+    row = {
+        "code": "ACROSS",
+        "question": "does it keep?",
+        "measure": "overall",
+        "scale": "0-20",
+        "treatments": json.dumps([["weekly", ""], ["monthly", ""]]),
+        "barrels": json.dumps([[tag, "all", at ^ is_other] for tag, at in TREATED.items()]),
+        "seed": 8191 if is_other else 8179,
+        "sittings": json.dumps([["2026-01-05", ["all"]]]),
+        "level": 0.95,
+        "stated": json.dumps({"spread": spread, "power": None, "least": 2.0}),
+        "flights": json.dumps({"1": "BLIND"}),
+        "id": "blind-across",
+        "written": "yesterday 12:00",
+    }
+    with (folder / "barrel_trials.csv").open("w", newline="") as file:
+        rows = csv.DictWriter(file, list(row))
+        rows.writeheader()
+        rows.writerow(row)
 
 
 def with_blind_test(folder: Path, *, is_other: bool) -> None:
@@ -222,7 +264,7 @@ def tells(text: str) -> list[str]:
 def names_it(line: str) -> bool:
     """A glass beside what is in it, or what was said of it."""
     paired = any(code in line for code in POURED) and any(re.search(rf"\b{each}\b", line) for each in POURED.values())
-    tried = any(code in line for code in TRIED) and (" ml B-00" in line or "TR-9/" in line)
+    tried = any(code in line for code in TRIED) and (re.search(r" m[lL] B-00", line) or "TR-9/" in line)
     return paired or tried or "xyzzy" in line
 
 
@@ -248,7 +290,8 @@ def commands(command: click.Command, words: tuple[str, ...] = ()) -> list[str]:
 def test_every_command_is_walked() -> None:
     """A new command is put among those that read the book, or among the others, by whoever adds it."""
     walked = OTHERS | {
-        " ".join(words[:2] if words[0] in ("taste", "blend", "trial", "prices") else words[:1]) for words in READS
+        " ".join(words[:2] if words[0] in ("taste", "blend", "trial", "prices", "period", "lot") else words[:1])
+        for words in READS
     }
     walked = (walked - {"taste words"}) | {"taste words list"}
     there = {name for name in commands(main) if name.partition(" ")[0] not in ("log", "order", "calc")}
@@ -373,6 +416,34 @@ def test_the_files_of_a_blind_test_show_no_glass_and_no_answer(
     for each in found:
         each.pop("revealed_at")
     assert found[0] == found[1]
+
+
+@pytest.mark.slow
+def test_the_files_of_a_blind_flight_show_no_treatment(
+    blind: Any, otherwise: Any, cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path
+) -> None:
+    """Nor the seed they are drawn again with, nor by the length of a seal; once revealed they stand in the clear."""
+    elsewhere = cooperage_at(Path(shutil.copy(otherwise, tmp_path / "otherwise.db")))
+    found = [trial_in(cellar, tmp_path / name) for name, cellar in (("here", blind), ("there", elsewhere))]
+    assert not any(row[name] for row in found for name in ("barrels", "seed"))
+    assert len({len(row["sealed"]) for row in found}) == 1
+    assert found[0] | {"sealed": ""} == found[1] | {"sealed": ""}
+    came = cooperage_at(tmp_path / "came.db")
+    assert came.run("import", str(tmp_path / "here")).exit_code == 0
+    came.json("taste", "reveal", "BLIND", "--sure")
+    after = trial_in(came, tmp_path / "after")
+    assert (json.loads(after["barrels"]), after["seed"], after["sealed"]) == (
+        [[tag, "all", at] for tag, at in TREATED.items()],
+        "8179",
+        "",
+    )
+
+
+def trial_in(cellar: Any, folder: Path) -> dict[str, str]:
+    """The row of the trial across barrels in an export of a cellar."""
+    assert cellar.run("export", str(folder)).exit_code == 0
+    [row] = [row for row in csv.DictReader((folder / "barrel_trials.csv").open()) if row["code"] == "ACROSS"]
+    return row
 
 
 @pytest.mark.slow

@@ -139,6 +139,13 @@ WRITING: Calls = {
     "sheet": [("{sheet}", "--dry-run")],
     "add lot": [("NEW-26", "--name", "New", "--original-gravity", "26", "--final-gravity", "3", "--strength", "13")],
     "add vessel": [("X-1", "--capacity", "59", *PLACE), ("X-2", "--kind", "tank", "--capacity", "100")],
+    "lot honey": [("NEW-H", "420kg", "--index", "1.4935", "--at", "70", "--price", "3")],
+    "lot honeys": [()],
+    "lot batch": [
+        ("NEW-26", "--water", "90", "--with-honey", "NEW-H=20kg", "--juice", "pear=9 at 14", "--warmest", "72")
+    ],
+    "lot show": [("NEW-26",)],
+    "lots": [()],
     "log receive": [("NEW-26", "X-2", "90"), ("NEW-26", "X-2", "90")],
     "log fill": [("X-1", "--from", "X-2"), ("X-1", "1", "--from", "X-2")],
     "log top": [("B-041", "30", "--from", "X-2"), ("B-041", "0.1", "--from", "X-2", "--not-full")],

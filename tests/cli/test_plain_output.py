@@ -22,6 +22,11 @@ TANK, KEG, EMPTY = f"T-1{POISON}", f"K-1{POISON}", f"B-3{POISON}"
 BRIEF = "litres = 100\n[limits]\nabv = { min = 10, max = 14 }\n"
 ASKED: dict[str, list[list[str]]] = {
     "add lot": [["NEW", f"--name={POISON}"], ["NEW"]],
+    "lot honey": [["H-1", "9kg", f"--producer={POISON}", f"--flowers={POISON}"], ["H-1", "9kg"]],
+    "lot honeys": [[]],
+    "lot batch": [[f"HE{POISON}", "--water=9 L", f"--yeast={POISON}"], [f"HE{POISON}", "--water=9 L"]],
+    "lot show": [[f"HE{POISON}"], [POISON]],
+    "lots": [[]],
     "add vessel": [
         ["N-1", "--capacity=225 L", f"--note={POISON}"],
         [BARREL, "--capacity=225 L"],
@@ -47,11 +52,11 @@ ASKED: dict[str, list[list[str]]] = {
     "log addition": [[BARREL, "honey", "1 kg", f"--note={POISON}"], [TANK, "honey", "1 kg", "--sure"]],
     "log blend": [[TANK, f"{BARREL}=10 L"]],
     "log bottle": [[TANK, f"NIGHT{POISON}", "10"], [TANK, "DAY", "10"]],
-    "log pourback": [[f"NIGHT{POISON}", "1", TANK], [POISON, "1", TANK]],
-    "log remove": [[f"NIGHT{POISON}", "1", "sold", f"--to={POISON}"], [f"NIGHT{POISON}", "1", "sold"]],
-    "log stocktake": [[f"NIGHT{POISON}", "1", f"--in={POISON}"], [f"NIGHT{POISON}", "1", "--sure"]],
-    "log stow": [[f"NIGHT{POISON}", "1", POISON], [f"NIGHT{POISON}", "1", "Loft"]],
-    "log takeback": [[f"NIGHT{POISON}", "1", f"--whose={POISON}"], [f"NIGHT{POISON}", "1"]],
+    "log pourback": [[f"NIGHT{POISON}", "1", TANK], ["DAY", "1", TANK]],
+    "log remove": [[f"NIGHT{POISON}", "1", "sold", f"--to={POISON}"], ["DAY", "2", "sold"]],
+    "log stocktake": [[f"NIGHT{POISON}", "1", f"--in={POISON}"], ["DAY", "5", "--sure"]],
+    "log stow": [[f"NIGHT{POISON}", "1", POISON], ["DAY", "1", "Loft"]],
+    "log takeback": [[f"NIGHT{POISON}", "1", f"--whose={POISON}"], ["DAY", "1"]],
     "log climate": [[f"Low{POISON}", "14", "70"], ["Low", "14", "70"]],
     "log fill": [[EMPTY, f"--from={TANK}", "--sure"]],
     "log gauge": [[TANK, "100 L"], [TANK, "100 L", "--cause=spilled", "--sure"]],
@@ -160,6 +165,8 @@ ASKED: dict[str, list[list[str]]] = {
 REFUSED = {"check", "climate", "count", "import", "lab", "log blend", "log climate", "restore", "sheet", "taste score"}
 REFUSED |= {"taste carry-over", "taste judge", "order blend", "orders do", "orders move", "orders withdraw"}
 REFUSED |= {f"trial barrels {name}" for name in ("flight", "plan", "results", "show", "withdraw")}
+# The code of the only bottling there, and that of its lot, hold what can be typed no more.
+REFUSED |= {"lot batch"} | {f"log {kind}" for kind in ("pourback", "remove", "stocktake", "stow", "takeback")}
 REFUSED |= {"ready withdraw", "rules withdraw", "taste leave", "trial hand-over", "trial pour", "trial results"}
 """Commands that can only refuse what they are given here: poison, old tags with a ; in them, no order, no score."""
 NOT_HERE = {"demo": "builds its own cellar", "serve": "serves until it is stopped"}

@@ -29,7 +29,9 @@ def test_a_plan_shows_its_power_and_keeps_nothing(demo: "Cooperage") -> None:
     assert demo.json("trial", "barrels", "list") == []
     printed = demo.run(*DRAWN, "--least-difference", "1.5").stdout
     assert "A difference of 1.5 points would be found in " in printed
-    assert "Nothing is kept" in printed
+    assert "Nothing is kept; repeat it with --keep to draw the treatments and keep it." in printed
+    compared = demo.run(*PLAN, "--compare", "room").stdout
+    assert "Nothing is kept; repeat it with --keep to keep it." in compared
     assert "No trial across barrels yet" in demo.run("trial", "barrels", "list").stdout
 
 

@@ -23,7 +23,7 @@ CELLS = [
     (
         "when,kind,vessel,volume,from\n2026-02-01,top,B-1,1.8 lt,K-1\n",
         "entries.csv line 2, column volume: '1.8 lt' is not a volume; type litres such as 1.8, or a unit: "
-        "1800 ml, 0.5 gal",
+        "1800 mL, 0.5 gal",
     ),
     (
         "when,kind,vessel\n2026-02-30,treat,B-1\n",

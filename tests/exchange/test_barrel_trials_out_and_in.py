@@ -11,6 +11,7 @@ from cooperage.book.declared import acts
 from cooperage.exchange import export_folder, import_folder
 from cooperage.exchange.copying import copy_book
 from cooperage.exchange.errors import ManyProblems, Placed
+from cooperage.exchange.sealing import unseal
 from cooperage.exchange.tables.columns import FILES
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.compared.kept import barrel_trials, keep_trial, withdraw_trial
@@ -55,9 +56,23 @@ def test_they_come_back_as_they_were(tried: Book, fresh: Callable[[], Book], tmp
 def test_no_line_of_the_file_ties_a_code_to_a_vessel(tried: Book, tmp_path: Path) -> None:
     export_folder(tried, tmp_path / "out")
     with (tmp_path / "out" / "barrel_trials.csv").open(newline="") as file:
-        cells = [cell for row in csv.DictReader(file) for cell in row.values() if "B-1" in cell]
+        rows = {row["code"]: row for row in csv.DictReader(file)}
+    cells = [cell for row in rows.values() for cell in row.values() if "B-1" in cell]
     assert cells
     assert not any(glass.code in cell for glass in flight(tried, "TOP-1").glasses for cell in cells)
+    assert not rows["TOP"]["barrels"]
+    assert not rows["VA"]["sealed"]
+
+
+def test_a_broken_seal_is_refused_where_it_stands(tried: Book, fresh: Callable[[], Book], tmp_path: Path) -> None:
+    """Of another trial it opens nothing."""
+    export_folder(tried, tmp_path / "out")
+    path = tmp_path / "out" / "barrel_trials.csv"
+    path.write_text(path.read_text().replace("TOP,", "TIP,"))
+    other = fresh()
+    with pytest.raises(Placed, match=r"barrel_trials\.csv line 3.*sealed.*the seal is broken"):
+        import_folder(other, tmp_path / "out")
+    assert barrel_trials(other) == []
 
 
 def test_what_became_of_a_trial_since_comes_too(tried: Book, fresh: Callable[[], Book], tmp_path: Path) -> None:
@@ -94,6 +109,7 @@ def test_a_row_that_is_no_trial_is_refused_in_one_line(
     with path.open(newline="") as file:
         rows = list(csv.DictReader(file))
     [changed] = [row for row in rows if row["code"] == "TOP"]
+    changed |= unseal({name: text for name, text in changed.items() if text}) | {"sealed": ""}
     changed[column] = value
     with path.open("w", newline="") as file:
         writer = csv.DictWriter(file, list(changed))

@@ -19,6 +19,12 @@ NOT_ON_SCREEN = {
     "exchange/reports/reports.py": "a sheet of paper, read by a key and by a command",
     "programme/compared/trial.py": "no screen asks for a trial across barrels",
     "programme/compared/words.py": "no screen lists trials across barrels",
+    "programme/rules/listed.py": "no screen lists rules",
+    "programme/rules/figure.py": "no screen asks by which rules a bottling is checked",
+    "programme/rules/kept.py": "no screen lists rules",
+    "programme/bottling_risks/fill.py": "no screen checks what is filled",
+    "programme/bottling_risks/risks.py": "no screen lists the risks of a bottling",
+    "programme/batches/sheet.py": "no screen writes honeys and batches",
     "book/store/engine.py": "no cellar was opened: there is no screen yet",
 }
 """Modules with messages that need no saying on screen, and why."""

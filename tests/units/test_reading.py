@@ -244,13 +244,13 @@ def test_only_temperatures_lie_below_zero(quantity: Any) -> None:
             Quantity.VOLUME,
             "1.8 lt",
             DEFAULT,
-            "'1.8 lt' is not a volume; type litres such as 1.8, or a unit: 1800 ml, 0.5 gal",
+            "'1.8 lt' is not a volume; type litres such as 1.8, or a unit: 1800 mL, 0.5 gal",
         ),
         (
             Quantity.VOLUME,
             "some",
             Units(volume="gal", decimal=","),
-            "'some' is not a volume; type US gallons such as 0,5, or a unit: 1,8 L, 1800 ml",
+            "'some' is not a volume; type US gallons such as 0,5, or a unit: 1,8 L, 1800 mL",
         ),
         (
             Quantity.GRAVITY,

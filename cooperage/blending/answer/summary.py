@@ -109,7 +109,7 @@ def bottling_words(bottling: Bottling, units: Units) -> str:
     cases = "" if bottling.cases is None else f", {counted(bottling.cases, 'case')}"
     cost = bottling.cost_per_bottle
     each = "" if cost is None else f", {show(Quantity.MONEY, cost, units)} each"
-    return f"Fills {counted(bottling.bottles, 'bottle')} of {bottling.bottle_ml:g} ml{cases}{each}."
+    return f"Fills {counted(bottling.bottles, 'bottle')} of {bottling.bottle_ml:g} mL{cases}{each}."
 
 
 def reaches(answer: Answer, units: Units) -> list[str]:

@@ -25,7 +25,7 @@ class NotAPipette(BadInput):
 
     def __init__(self, millilitres: float, step: float) -> None:
         super().__init__(
-            f"a glass of {millilitres:g} ml in steps of {step:g} ml cannot be drawn; give both above 0, "
+            f"a glass of {millilitres:g} mL in steps of {step:g} mL cannot be drawn; give both above 0, "
             "the glass a whole number of steps"
         )
 

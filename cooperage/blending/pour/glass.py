@@ -22,7 +22,7 @@ from cooperage.book import Book
 from cooperage.tasting.flights import Flight, flights, results
 
 NOTABLE = 0.05  # a drift below this shows on no instrument
-_PART = re.compile(r"([0-9.]+) ml ([^,]+)")
+_PART = re.compile(r"([0-9.]+) m[lL] ([^,]+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +37,8 @@ class TastedGlass:
 
 
 def glass_words(glass: BenchGlass) -> str:
-    """Write a glass with its millilitres, for the one who pours: "plan: 62.5 ml B-003, 37.5 ml B-007"."""
-    parts = ", ".join(f"{row.millilitres:g} ml {row.stock}" for row in glass.sheet.rows if row.millilitres)
+    """Write a glass with its millilitres, for the one who pours: "plan: 62.5 mL B-003, 37.5 mL B-007"."""
+    parts = ", ".join(f"{row.millilitres:g} mL {row.stock}" for row in glass.sheet.rows if row.millilitres)
     return f"{glass.what}: {parts}"
 
 

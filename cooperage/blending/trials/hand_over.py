@@ -1,7 +1,6 @@
 """The best blend of a trial as a brief of the blend desk: its shares, the trial's limits, and the litres wanted."""
 
 import math
-from collections.abc import Sequence
 from typing import Any
 
 from cooperage.blending.brief.brief import read_brief
@@ -9,6 +8,7 @@ from cooperage.blending.trials.results import TrialResults
 from cooperage.blending.trials.trial import TrialStock
 from cooperage.book import Cellar
 from cooperage.errors import Refused
+from cooperage.units import DEFAULT, Quantity, Units, show
 
 SHARE_WITHIN = 0.005
 """How far a share may lie from that of the best blend: less than a panel finds (common practice, no source)."""
@@ -26,13 +26,8 @@ def brief_of_best(found: TrialResults, cellar: Cellar, litres: float | None = No
     Each stock's share is held within half a point, and nothing else is drawn. A lot is meant by its label, so that any
     of its barrels may give; then shares are held exactly. Raises NothingToHandOver, BadBrief.
     """
-    if found.best is None:
-        raise NothingToHandOver(
-            f"trial {found.trial.code} shows no best blend: nothing is left over to judge its scores by"
-        )
-    shares = _rounded([float(share) for share in found.best.shares])
-    drawn = [(stock, share) for stock, share in zip(found.trial.stocks, shares, strict=True) if share > 0]
-    wanted = litres if litres is not None else _most_litres(found, drawn, cellar)
+    drawn = _drawn(found)
+    wanted = litres if litres is not None else most_litres(found, cellar)
     brief: dict[str, Any] = {"litres": wanted}
     if found.trial.limits:
         brief["limits"] = {name: dict(limit) for name, limit in found.trial.limits.items()}
@@ -43,6 +38,28 @@ def brief_of_best(found: TrialResults, cellar: Cellar, litres: float | None = No
         brief["draws"] = {"max_stocks": len(drawn)}
     read_brief(brief)
     return brief
+
+
+def short_words(found: TrialResults, cellar: Cellar, litres: float | None, units: Units = DEFAULT) -> str:
+    """Return that the stocks give less of the best blend than is wanted; empty where they give as much.
+
+    Raises NothingToHandOver.
+    """
+    most = most_litres(found, cellar)
+    if litres is None or litres <= most:
+        return ""
+    there, wanted = (show(Quantity.VOLUME, round(1000 * each), units) for each in (most, litres))
+    return f"The stocks give {there} of this blend; {wanted} are asked for."
+
+
+def _drawn(found: TrialResults) -> list[tuple[TrialStock, float]]:
+    """Return the stocks of the best blend with their shares; raises NothingToHandOver."""
+    if found.best is None:
+        raise NothingToHandOver(
+            f"trial {found.trial.code} shows no best blend: nothing is left over to judge its scores by"
+        )
+    shares = _rounded([float(share) for share in found.best.shares])
+    return [(stock, share) for stock, share in zip(found.trial.stocks, shares, strict=True) if share > 0]
 
 
 def _rounded(shares: list[float]) -> list[float]:
@@ -65,7 +82,9 @@ def _label(stock: TrialStock) -> str:
     return stock.name if stock.vessels == (stock.name,) else f"lot:{stock.name}"
 
 
-def _most_litres(found: TrialResults, drawn: Sequence[tuple[TrialStock, float]], cellar: Cellar) -> float:
+def most_litres(found: TrialResults, cellar: Cellar) -> float:
+    """Return how much of the best blend the stocks give, in whole litres; raises NothingToHandOver."""
+    drawn = _drawn(found)
     held = [sum(cellar[tag].litres for tag in stock.vessels) for stock, _ in drawn]
     most = min(there / (share + SHARE_WITHIN) for there, (_, share) in zip(held, drawn, strict=True))
     litres = math.floor(most * _TO_SPARE)

@@ -76,14 +76,14 @@ def pour_trial(
 
 
 def glass_contents(trial: Trial, glass: TrialGlass) -> str:
-    """Return what is in a glass, as every glass of the bench has it: "TR-1/3: 60 ml B-003, 60 ml B-006"."""
-    parts = [f"{ml:g} ml {name}" for name, ml in zip(trial.names, glass.ml, strict=True) if ml]
+    """Return what is in a glass, as every glass of the bench has it: "TR-1/3: 60 mL B-003, 60 mL B-006"."""
+    parts = [f"{ml:g} mL {name}" for name, ml in zip(trial.names, glass.ml, strict=True) if ml]
     return f"{trial.glass_name(glass)}: {', '.join(parts)}"
 
 
 def pour_words(glass: Glass) -> str:
     """Return what to pour into a glass, for the one who pours: "glass 417  TR-1/3: 60 mL B-003, 60 mL B-006"."""
-    return f"glass {glass.code}  {glass.what.replace(' ml ', ' mL ')}"
+    return f"glass {glass.code}  {glass.holds}"
 
 
 def _flight_code(trial: Trial, session: int) -> str:

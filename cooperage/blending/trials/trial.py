@@ -143,6 +143,11 @@ class Trial:
             return "revealed" if revealed else "poured, still blind"
         return f"{poured} of {sessions} sessions poured, {revealed} revealed"
 
+    @property
+    def state_in_short(self) -> str:
+        """The same for a column of a list: "1 of 2 poured, 0 revealed"; of one that was withdrawn no reason."""
+        return str(self.state) if self.withdrawn is not None else self.state_words.replace(" sessions", "")
+
     def of_session(self, session: int) -> list[TrialGlass]:
         """List the glasses of a session."""
         return [glass for glass in self.glasses if glass.session == session]

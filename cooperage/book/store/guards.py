@@ -120,6 +120,12 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "risks_passed_no_update": "7af05cc5a7b2dad0",
         "risks_passed_no_delete": "51432160a9096a8b",
         "risks_passed_no_replace": "f3c2ff46ba112492",
+        "honey_no_update": "7384887fdf6910ae",
+        "honey_no_delete": "10230ed354ecd2f8",
+        "honey_no_replace": "58e9d4b1eaf3fbf2",
+        "batch_no_update": "b3e5abf6acaf3f9a",
+        "batch_no_delete": "98a5bed12fede618",
+        "batch_no_replace": "9098a26a0a210722",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -198,6 +204,10 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "own_rule_not_emptied": "b08aab9b739463ff",
         "risks_passed_kept": "d14fb7b3d583548b",
         "risks_passed_not_emptied": "f83dc03e67907da7",
+        "honey_kept": "ff34d040a560cc90",
+        "honey_not_emptied": "bdc0538317428edb",
+        "batch_kept": "c1ce6067cfa268f7",
+        "batch_not_emptied": "cd5c160d6c176b6b",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

@@ -678,6 +678,55 @@ RISKS_PASSED = Table(
     _required("written_at", UtcTime),
 )
 
+# Honey as it came in, in grams; its moisture [g per 100 g] and how that was found. Of several rows with one code the
+# last written stands: the earlier are kept.
+HONEY = Table(
+    "honey",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("code", String(40), index=True),
+    _optional("producer", Text),
+    _optional("floral", Text),
+    _optional("harvest", Text),
+    _optional("supplier_lot", Text),
+    _required("grams", BigInteger),
+    _optional("moisture", Double),
+    _optional("method", Text),
+    _optional("price_per_kg", Double),
+    _optional("came_on", UtcTime),
+    _required("note", Text),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
+    CheckConstraint("grams > 0", name="grams"),
+    CheckConstraint("moisture IS NULL OR (moisture > 0 AND moisture < 100)", name="moisture"),
+)
+
+# The batch sheet of a lot: water, grams of each honey by its code, litres and gravity of other juices, the yeast with
+# what it stands; the gravity and litres that were calculated when it was written, and the gravity where it would end.
+# Of several sheets of a lot the last written stands.
+BATCH = Table(
+    "batch",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("lot_id", ID, ForeignKey("lot.id"), index=True),
+    _required("water_ml", BigInteger),
+    _required("honeys", JSON),
+    _required("others", JSON),
+    _optional("yeast", Text),
+    _optional("tolerance", Double),
+    _optional("coolest", Double),
+    _optional("warmest", Double),
+    _optional("nutrient_n", Double),
+    _optional("target_sg", Double),
+    _optional("target_l", Double),
+    _optional("end_sg", Double),
+    _optional("end_sd", Double),
+    _required("note", Text),
+    _required("hand", Text),
+    _required("written_at", UtcTime),
+    CheckConstraint("water_ml >= 0", name="water"),
+)
+
 # A fact about the cellar as a whole, such as its name.
 CELLAR = Table(
     "cellar",

@@ -35,7 +35,7 @@ class Rested:
     until: datetime | None = None
 
 
-class Dosed(NamedTuple):
+class DoseShare(NamedTuple):
     """An addition on the way, and the fraction of it that is in what is asked about."""
 
     dose: Dose
@@ -53,7 +53,7 @@ class Origins:
     parts: dict[tuple[str, Strand], float] = field(default_factory=dict)
     received: dict[str, tuple[datetime, datetime]] = field(default_factory=dict)
     stays: dict[str, Rested] = field(default_factory=dict)
-    doses: list[Dosed] = field(default_factory=list)
+    doses: list[DoseShare] = field(default_factory=list)
     edges: Edges = field(default_factory=dict)
     least_wood_days: float | None = None
     wood_ml_days: float = 0.0
@@ -185,7 +185,7 @@ class Back:
 
     def _dosed(self, dose: Dose, held: _Held) -> None:
         whole = self._histories.of(dose.vessel).ml_at(dose.key)
-        self.found.doses.append(Dosed(dose, held.ml / whole if whole else 0.0))
+        self.found.doses.append(DoseShare(dose, held.ml / whole if whole else 0.0))
 
     # --- time ---------------------------------------------------------------------------------------------------------
 

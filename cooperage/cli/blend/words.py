@@ -73,7 +73,7 @@ def print_bench(glasses: Sequence["BenchGlass"]) -> None:
 
     for glass in glasses:
         click.echo(f"glass {glass.code}: {glass.what}")
-        rows = [(row.stock, f"{row.millilitres:g} ml", f"{100 * row.planned_share:.1f} %") for row in glass.sheet.rows]
+        rows = [(row.stock, f"{row.millilitres:g} mL", f"{100 * row.planned_share:.1f} %") for row in glass.sheet.rows]
         print_table(("stock", "pipette", "plan"), rows, right=(1, 2))
         click.echo(f"  expected: {', '.join(format_figures(glass.predicted, settings().units))}")
         click.echo(f"  rounding error: at most {glass.sheet.strays_by_points:.2f} % points of share")

@@ -1,15 +1,16 @@
 """`cooperage bottling risks`: every risk of a bottling with its figure now, and passing them with a reason."""
 
 from collections.abc import Sequence
+from textwrap import fill
 
 import click
 
 from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.complete import TAGS, one_of
-from cooperage.cli.shared.desk import hand_option, json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.desk import hand_option, json_option, open_book, print_json, settings
 from cooperage.errors import BadInput
 from cooperage.programme.bottling_risks.passed import pass_risks
-from cooperage.programme.bottling_risks.risk import RISK_HEAD, Risk, RiskState, in_words, risk_cells, risk_row
+from cooperage.programme.bottling_risks.risk import COLUMNS, Risk, RiskState, in_words, risk_lines, risk_row
 from cooperage.programme.bottling_risks.risks import risks
 from cooperage.programme.rules.shipped import PROFILES
 from cooperage.units import Quantity, Units, read, read_volume
@@ -79,13 +80,13 @@ def risks_command(
 
 
 def _print(found: Sequence[Risk], units: Units) -> None:
-    print_table(RISK_HEAD, [risk_cells(each, units) for each in found], (2, 4))
+    for line in (line for risk in found for line in risk_lines(risk, units)):
+        click.echo(line)
     count = {state: sum(each.state is state for each in found) for state in RiskState}
     click.echo(", ".join(f"{number} {state.value}" for state, number in count.items()))
-    for source in dict.fromkeys(f"{each.name}: {each.source}" for each in found if each.source):
-        click.echo(source)
-    for line in in_words(list(found)):
-        click.echo(line)
+    sources = dict.fromkeys(f"{each.name}: {each.source}" for each in found if each.source)
+    for line in (*sources, *in_words(list(found))):
+        click.echo(fill(line, COLUMNS, subsequent_indent="  "))
 
 
 def _bottles(text: str) -> dict[int, int | None]:

@@ -126,7 +126,7 @@ _SHOWN: Mapping[str, _Shown] = {
     "molecular_so2_mg_l": _Shown("molecular SO2", Quantity.SULPHITE, 2),
     "pk": _Shown("pK", digits=3),
     "metabisulphite_g": _Shown("potassium metabisulphite", Quantity.MASS, 2),
-    "solution_ml": _Shown("or stock solution", digits=1, unit="ml"),
+    "solution_ml": _Shown("or stock solution", digits=1, unit="mL"),
     "gas_g": _Shown("or sulphur dioxide itself", Quantity.MASS, 2),
     "bound_percent": _Shown("bound of an addition", Quantity.PERCENT, 0),
     "moisture": _Shown("moisture", unit="g/100 g"),

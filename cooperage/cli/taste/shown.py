@@ -62,7 +62,7 @@ def given_row(given: Score) -> dict[str, Any]:
 
 def glass_name(glass: Glass) -> str:
     """Return what was in a glass, once that may be shown, and that it was a control."""
-    return f"{glass.vessel or glass.what}{f' ({glass.role})' if glass.role else ''}"
+    return f"{glass.holds}{f' ({glass.role})' if glass.role else ''}"
 
 
 def _from(glass: Glass) -> str:

@@ -141,7 +141,8 @@ def plan_command(
         click.echo(f"Kept as {trial.code}: it stands from now on.")
         _print_trial(trial, book)
     else:
-        click.echo("Nothing is kept; repeat it with --keep to draw the treatments and keep it.")
+        draws = "draw the treatments and keep it" if trial.seed is not None else "keep it"
+        click.echo(f"Nothing is kept; repeat it with --keep to {draws}.")
 
 
 def _asked(asked: dict[str, Any], hand: str, now: Any) -> "AskedOfTrial":  # noqa: ANN401 - a moment

@@ -208,17 +208,22 @@ def hand_over_command(
 ) -> None:
     """Print the best blend of a trial as a brief for the blend desk: its shares, and the limits of the trial."""
     from cooperage.blending.brief.saved import save_brief, toml_of
-    from cooperage.blending.trials.hand_over import brief_of_best
+    from cooperage.blending.trials.hand_over import brief_of_best, most_litres, short_words
 
     found, cellar = _found(ctx, code, attribute, goal, limits, degree)
     brief = brief_of_best(found, cellar, litres)
+    short = short_words(found, cellar, litres, settings().units)
     if out is not None:
         save_brief(out, brief, force=force)
     if as_json:
-        print_json({"code": found.trial.code, "brief": brief} | ({"file": str(out)} if out else {}), to_the_unit=False)
+        row = {"code": found.trial.code, "brief": brief, "stocks_give_l": most_litres(found, cellar)}
+        print_json(row | ({"file": str(out)} if out else {}), to_the_unit=False)
     elif out is None:
+        click.echo(f"# {short}\n" if short else "", nl=False)
         click.echo(toml_of(brief), nl=False)
     else:
+        if short:
+            click.echo(short)
         click.echo(f"wrote {out}; `cooperage blend solve --brief {out}` finds the draws")
 
 

@@ -299,6 +299,7 @@ BARREL_TRIALS: tuple[Column, ...] = (
     Column("withdrawn_by", Plain.WORDS),
     Column("why", Plain.WORDS),
     _ID,
+    Column("sealed", Holds.TEXT),
 )
 
 PERIODS: tuple[Column, ...] = (
@@ -318,6 +319,38 @@ PERIODS: tuple[Column, ...] = (
 FILED_ENTRIES: tuple[Column, ...] = (
     Column("period", Holds.TEXT, required=True, longest=LONGEST_CODE),
     Column("entry", Plain.ID, required=True),
+)
+HONEYS: tuple[Column, ...] = (
+    Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("mass", Quantity.MASS, "grams", required=True),
+    *(Column(name, Holds.TEXT) for name in ("producer", "floral", "harvest", "supplier_lot")),
+    Column("moisture", Quantity.PERCENT),
+    Column("method", Holds.TEXT),
+    Column("price_per_kg", Quantity.MONEY),
+    Column("came_on", Plain.WHEN),
+    _NOTE,
+    Column("hand", Holds.TEXT),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
+)
+BATCHES: tuple[Column, ...] = (
+    Column("lot", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("water", Quantity.VOLUME, "water_ml", required=True),
+    Column("honeys", Plain.WORDS),
+    Column("juices", Plain.WORDS, "others"),
+    Column("yeast", Holds.TEXT),
+    Column("tolerance", Quantity.STRENGTH),
+    Column("coolest", Quantity.TEMPERATURE),
+    Column("warmest", Quantity.TEMPERATURE),
+    Column("nutrient_nitrogen_mg_g", Quantity.NUMBER, "nutrient_n"),
+    Column("target_sg", Quantity.GRAVITY),
+    Column("target_l", Quantity.NUMBER),
+    Column("end_sg", Quantity.GRAVITY),
+    Column("end_sd", Quantity.NUMBER),
+    _NOTE,
+    Column("hand", Holds.TEXT),
+    Column("written", Plain.WHEN, "written_at"),
+    _ID,
 )
 
 
@@ -359,6 +392,8 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "filed_entries": FILED_ENTRIES,
     "rules": RULES,
     "risks_passed": RISKS_PASSED,
+    "honeys": HONEYS,
+    "batches": BATCHES,
 }
 """The columns of every file by its name, in the order the files are read."""
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
+from textwrap import fill
 
 from cooperage.units import DEFAULT, Quantity, Units, show
 
@@ -77,13 +78,27 @@ def _digits(name: str) -> int | None:
     return 2 if name in ("strength", "molecular SO2") else None
 
 
-RISK_HEAD = ("state", "risk", "figure", "90 % within", "age", "limit", "chance", "why", "settled by")
+COLUMNS = 78
+"""How wide its lines are at most."""
+_INDENT = " " * 27
 
 
-def risk_cells(risk: Risk, units: Units = DEFAULT) -> tuple[str, ...]:
-    """Return a risk as a row of a table."""
-    head = (risk.state.value, risk.name, risk.figure(units), risk.band(units), risk.age)
-    return (*head, risk.limit, risk.chance_words, risk.why, risk.settled_by)
+def risk_lines(risk: Risk, units: Units = DEFAULT) -> list[str]:
+    """Return a risk as lines of at most 78 columns: its state and figure, then why, then what would settle it."""
+    head = f"{risk.state.value:<8} {risk.name:<17} "
+    lines = fill(_figure_words(risk, units), COLUMNS, initial_indent=head, subsequent_indent=_INDENT).splitlines()
+    if risk.settled_by and risk.state is not RiskState.FINE:
+        settles = fill(f"→ {risk.settled_by}", COLUMNS, initial_indent=_INDENT, subsequent_indent=f"{_INDENT}  ")
+        lines += settles.splitlines()
+    return lines
+
+
+def _figure_words(risk: Risk, units: Units) -> str:
+    """Return figure, band, age, limit, chance and why as one line of text: "0.53 mg/L (0.42 to 0.63), at least 0.5"."""
+    beside = ", ".join(filter(None, (risk.band(units), risk.age and f"{risk.age} old")))
+    figure = " ".join(filter(None, (risk.figure(units), beside and f"({beside})")))
+    chance = risk.chance_words and f"on the wrong side: {risk.chance_words}"
+    return "; ".join(filter(None, (figure, risk.limit, chance, risk.why)))
 
 
 def risk_row(risk: Risk) -> dict[str, object]:

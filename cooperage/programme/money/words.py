@@ -56,7 +56,7 @@ def gap_words(value: CellarValue, gap: Gap, ml: float, units: Units = DEFAULT) -
 
 def _thing(name: str) -> str:
     item, _, size = name.partition(" ")
-    return f"a {size} ml bottle's {item}" if size.isdigit() and item in ITEMS else name
+    return f"a {size} mL bottle's {item}" if size.isdigit() and item in ITEMS else name
 
 
 def gap_lines(value: CellarValue, gaps: Mapping[Gap, float], units: Units = DEFAULT) -> list[str]:
@@ -126,7 +126,7 @@ def cost_words(value: CellarValue, each: Costed, units: Units = DEFAULT) -> Iter
 
 def _head(each: Costed, units: Units) -> str:
     if each.bottles is not None:
-        return f"{each.code}: {counted(each.bottles, 'bottle')} of {each.bottle_ml} ml, {litres(each.ml, units)}"
+        return f"{each.code}: {counted(each.bottles, 'bottle')} of {each.bottle_ml} mL, {litres(each.ml, units)}"
     return f"{each.code}: {litres(each.ml, units)}"
 
 
@@ -170,10 +170,10 @@ def price_line(price: Price, units: Units = DEFAULT) -> str:
 
 
 def priced_words(price: Price) -> str:
-    """Return what a price is of: "bottle of 750 ml", "closure, bottle of 750 ml", "honey"."""
+    """Return what a price is of: "bottle of 750 mL", "closure, bottle of 750 mL", "honey"."""
     if price.bottle_ml is None:
         return price.item
-    return f"{'' if price.item == BOTTLE else f'{price.item}, '}{BOTTLE} of {price.bottle_ml} ml"
+    return f"{'' if price.item == BOTTLE else f'{price.item}, '}{BOTTLE} of {price.bottle_ml} mL"
 
 
 def price_words(price: Price, units: Units = DEFAULT) -> str:

@@ -14,6 +14,7 @@ from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.ageing.figures import FiguresNow
 from cooperage.programme.losses.ledger import loss_rates
 from cooperage.programme.losses.loss_rate import SURE_ENOUGH, LossRate
+from cooperage.programme.signs.fermentation import fermentation_signs
 from cooperage.programme.signs.leak import ODD_ENOUGH, is_odd_visit, leak_sign
 from cooperage.programme.signs.liquid import (
     CLASS_LINES,
@@ -55,7 +56,7 @@ def signs(
 
     Found are leaks, low or fast-falling sulphite, climbing acidity, moving gravity, odd dips, litres that do not add
     up, barrels left partly full, empties forgotten, bungs and smells found wrong, strength given by the wood or near a
-    class line.
+    class line; fermentations that stand still, or are too warm or too cold.
     """
     cellar = cellar or cellar_now(book)
     rates = loss_rates(book, cellar) if rates is None else rates
@@ -68,6 +69,7 @@ def signs(
         *moving_gravity(cellar, units),
         *falling_sulphite(cellar, FiguresNow(cellar).experience(FREE_SO2), units),
         *_litres_that_do_not_add_up(book, cellar, units),
+        *fermentation_signs(book, cellar, units),
     ):
         found[sign.vessel].append(sign)
     in_order = [

@@ -13,6 +13,7 @@ from cooperage.programme.upkeep.defaults import upkeep_of
 MONTH_DAYS = 30
 # Shares of the litres at risk that a month of waiting costs on average (common practice, no source).
 _LEAK_OPENS, _TURNS, _UNPROTECTED, _WORKS, _FALLS, _UNDER_AIR = 0.10, 0.05, 0.05, 0.03, 0.02, 0.20
+_STUCK, _WRONG_WARMTH = 0.10, 0.02
 _OF_BUNG: Mapping[str, float] = {"popped": 0.03, "loose": 0.008, "weeping": 0.005}
 _OF_SMELL: Mapping[str, float] = {
     "vinegar": 0.03, "mould": 0.03, "horse": 0.03, "solvent": 0.02, "flat": 0.02, "egg": 0.005,
@@ -57,6 +58,7 @@ def waiting_costs_l(sign: Sign, standing: Standing, rate: LossRate | None = None
     - gravity 3 %, sulphite loss 2 % of L, times how sure; a smell 0.5 to 3 %, a bung 0.5 to 3 % of L, by its word.
     - partial: 20 % of L, in proportion to the air above it.
     - dip: half of the litres missing, since it may be a leak that began or a slip.
+    - stuck 10 % of L, times how sure, for sugar without yeast at work spoils; its warmth 2 % of L.
     - litres: a twelfth of what did not add up in a year.
     - empty: 0.5 % of the next fill for each month beyond its interval, at most 3 %.
     - class line, strength: nothing.
@@ -118,6 +120,8 @@ _COSTS: Mapping[str, Callable[[_At], float]] = {
     "sulphite": _sulphite,
     "sulphite loss": lambda at: at.sure * _FALLS * at.litres,
     "gravity": lambda at: at.sure * _WORKS * at.litres,
+    "stuck": lambda at: at.sure * _STUCK * at.litres,
+    "ferment warmth": lambda at: at.sure * _WRONG_WARMTH * at.litres,
     "smell": _of_words("smell", _OF_SMELL),
     "bung": _of_words("bung", _OF_BUNG),
     "partial": _partial,

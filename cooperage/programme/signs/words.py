@@ -45,5 +45,7 @@ _WORDS: Mapping[str, str | Callable[[Sign, Standing], str]] = {
     "bung": lambda sign, standing: f"bung {_seen(sign, standing)}",
     "smell": _seen,
     ODD_LOSS: "odd loss",
+    "stuck": "stuck?",
+    "ferment warmth": lambda sign, _standing: sign.why.partition(" for ")[0],
     "strength": "stronger",
 }

@@ -181,6 +181,11 @@ def _dose(case: Case) -> str:
     return f"Add {grams} of metabisulphite, then measure again."
 
 
+def _warmth_read(case: Case) -> Figured | None:
+    read = case.standing.state.reads.get("temperature_c")
+    return None if read is None else _figured(Quantity.TEMPERATURE, read.value, None, case.units)
+
+
 # --- what was seen, and what is empty -------------------------------------------------------------------------------
 
 
@@ -231,6 +236,16 @@ KINDS: Mapping[str, Wording] = {
         _of_property("sg"),
         _since("fell"),
         lambda _: "Measure gravity again; bottle nothing of it until it stands still.",
+    ),
+    "stuck": Wording(
+        _of_property("sg"),
+        lambda case: (case.sign.why.partition(",")[0],),
+        lambda _: "Measure gravity and warmth again; stir, warm it, or pitch fresh yeast.",
+    ),
+    "ferment warmth": Wording(
+        _warmth_read,
+        lambda case: (case.sign.why.partition(":")[0],),
+        lambda _: "Bring it back between the limits of its yeast.",
     ),
     "dip": Wording(
         _dip,

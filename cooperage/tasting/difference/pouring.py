@@ -53,11 +53,11 @@ def start_difference(
     with book.writing() as session:
         samples, vessels = _samples(session, tags, bench)
         asked = checked_question(_with_letters(question, samples))
+        check_flight(code.strip(), name)
+        check_poured(session, vessels)
         planned = planned_test(asked, len(names) * asked.rounds)
         if not planned.is_enough and not sure:
             raise TooFewAnswers(planned.words)
-        check_flight(code.strip(), name)
-        check_poured(session, vessels)
         code = new_flight_code(session.connection, code, session.now)
         poured = DifferenceFlight(session.new_id(), code, name, asked, session.now, None)
         row = {"id": poured.id, "code": code, "name": name, "scale": "", "poured_at": session.now}

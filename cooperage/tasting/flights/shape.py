@@ -33,6 +33,11 @@ class Glass:
         return self.vessel or self.what.partition(": ")[0]
 
     @property
+    def holds(self) -> str:
+        """What is in it, for the person who pours: its vessel, or what it is mixed of, in mL however it was written."""
+        return self.vessel or self.what.replace(" ml ", " mL ")
+
+    @property
     def is_reference(self) -> bool:
         """Return True if the tasters know it to be the control; that may be shown while the flight is blind."""
         return self.role == REFERENCE

@@ -157,9 +157,10 @@ class BlendScreen(SolvedBrief):
         if came is None:
             self.look_further()
         elif came.flight is not None:
-            self.show_message(
+            self.show_poured(
                 f"Poured as flight {came.flight.code}: score it on {pressed('panel')}, then press {pressed('judge')} "
-                "here to scale the best glass up."
+                "here to scale the best glass up.",
+                came.flight.code,
             )
         elif came.glass is not None:
             self._scale_up(came.glass)

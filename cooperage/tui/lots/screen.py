@@ -33,6 +33,8 @@ from cooperage.tui.shared.wrapped import Wrapped
 
 _FEWEST, _MOST = 2, 5
 """Rows of the bottlings; what they do not take, the lots have."""
+_FEWEST_COLUMNS, _MOST_COLUMNS, _BESIDE, _ROWS = 30, 60, 16, 9
+"""Columns and rows of the curve of a fermentation, and columns that stand beside it."""
 PAUSE_S = 0.2
 """How long the cursor rests on a lot before it is traced."""
 
@@ -55,6 +57,7 @@ class LotsScreen(CellarScreen):
         self._bottlings: list[Trace] = []
         self._are_bottlings_read = False
         self._waiting: Timer | None = None
+        self._traced: list[str] = []
 
     def compose_body(self) -> ComposeResult:
         """Lots, bottlings, and the trace of what is under the cursor."""
@@ -176,9 +179,34 @@ class LotsScreen(CellarScreen):
         current, cellar = self.current, self.desk.cellar
         if isinstance(current, LotNow) and current.lot.code == traced.code:
             about = about_lot(current.lot, self.units, self.desk.book.now())
-            self._show_text(*about, *where_lot_is(traced, cellar, self.units))
+            self._traced = [*about, *where_lot_is(traced, cellar, self.units)]
+            self._show_text(*self._traced)
+            self.run_slow_work("sheet", lambda: self._read_sheet(traced.code, cellar), self._take_sheet)
 
-    def _show_text(self, *lines: str) -> None:
+    def _read_sheet(self, code: str, cellar: Cellar) -> tuple[str, list[str | Text]]:
+        """Return a lot's code with the lines of its sheet; none where nothing of its making is in the book."""
+        from cooperage.programme.batches.lot_sheet import lot_sheet  # brings NumPy, after the trace is shown
+        from cooperage.programme.batches.words import going_lines, headline, made_lines
+        from cooperage.programme.page.fermented import ferment_chart
+        from cooperage.tui.lots.curve import ferment_texts
+
+        sheet = lot_sheet(self.desk.book, cellar, code)
+        if sheet.batch is None and not sheet.fermented.gravities:
+            return code, []
+        lines: list[str | Text] = [headline(sheet, self.units), *going_lines(sheet, cellar.at, self.units)]
+        if sheet.course is not None and sheet.fermented.began is not None:
+            columns = max(_FEWEST_COLUMNS, min(_MOST_COLUMNS, self.size.width - _BESIDE))
+            chart = ferment_chart(sheet.course, sheet.fermented.began, cellar.at, columns, _ROWS, self.units)
+            lines += ferment_texts(chart, self.app, columns, _ROWS)
+        return code, [*lines, *made_lines(sheet, cellar.at, self.units)]
+
+    def _take_sheet(self, found: tuple[str, list[str | Text]]) -> None:
+        code, lines = found
+        current = self.current
+        if lines and isinstance(current, LotNow) and current.lot.code == code:
+            self._show_text(*lines, *self._traced[1:])
+
+    def _show_text(self, *lines: str | Text) -> None:
         self.query_one(Wrapped).show_text(*lines)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's

@@ -52,6 +52,7 @@ class CellarScreen(KeepsStyles[None]):
     _shown: Cellar | None = None
     _focus_before_find: Widget | None = None
     _shown_ids: tuple[str, ...] = ()
+    _shown_flight = ""
 
     def compose(self) -> ComposeResult:
         """Put the screen's own body into the frame."""
@@ -135,7 +136,7 @@ class CellarScreen(KeepsStyles[None]):
 
     def show_message(self, words: str) -> None:
         """Show a message on the status line."""
-        self._shown_ids = ()
+        self._shown_ids, self._shown_flight = (), ""
         self.query_one(StatusLine).show_message(words)
 
     def show_written(self, *written: Written) -> None:
@@ -146,6 +147,11 @@ class CellarScreen(KeepsStyles[None]):
         """Show on the status line what was done, for as long as these entries stand."""
         self.show_message(words)
         self._shown_ids = tuple(ids)
+
+    def show_poured(self, words: str, flight: str) -> None:
+        """Show on the status line what comes next for a flight, for as long as it is blind."""
+        self.show_message(words)
+        self._shown_flight = flight
 
     def save_file(self, path: Path, save: Callable[[bool], None], *, force: bool = False) -> None:
         """Save a file by `save(force)` and show where; ask before one that is there is replaced."""
@@ -209,6 +215,8 @@ class CellarScreen(KeepsStyles[None]):
         if self._shown is not cellar:
             self._shown = cellar
             if self._shown_ids and not self.desk.do_stand(self._shown_ids):
+                self.show_message("")
+            if self._shown_flight and not self.desk.is_blind(self._shown_flight):
                 self.show_message("")
             self.show_cellar(cellar)
 

@@ -28,6 +28,7 @@ from cooperage.programme.search.everything import Found, code_named
 from cooperage.programme.several.written import strike_together
 from cooperage.programme.together import write_act
 from cooperage.settings import Settings
+from cooperage.tasting.flights.stored import find_flight
 from cooperage.tui.on_screen import on_screen, said
 from cooperage.tui.shared.dialogs import Confirm, Pick
 from cooperage.units import Units
@@ -179,6 +180,14 @@ class Desk:
         try:
             with self.book.reading() as connection:
                 return not any(entry.struck_by for entry in entries(connection, ids=list(ids)))
+        except CooperageError:
+            return True
+
+    def is_blind(self, flight: str) -> bool:
+        """Return True until the codes of a flight are revealed, as far as the book can be asked."""
+        try:
+            with self.book.reading() as connection:
+                return find_flight(connection, flight).is_blind
         except CooperageError:
             return True
 

@@ -70,7 +70,7 @@ def _named(flight: AnyFlight) -> str:
 def _scores_in(flight: AnyFlight) -> str:
     if isinstance(flight, DifferenceFlight):
         return f"{len(flight.answered)} in"
-    given = sum(score.value is not None for score in flight.scores.values())
+    given = sum(score.value is not None or bool(score.marks) for score in flight.scores.values())
     return f"{given} in"
 
 
@@ -155,7 +155,7 @@ def pour_question(flight: AnyFlight) -> str:
 
 def pour_lines(flight: Flight) -> list[str]:
     """Return which sample goes into which glass: only for the person who pours."""
-    return [f"{glass.position:>3}.  glass {glass.code}  from {glass.vessel or glass.what}" for glass in flight.glasses]
+    return [f"{glass.position:>3}.  glass {glass.code}  from {glass.holds}" for glass in flight.glasses]
 
 
 def about_test(poured: DifferenceFlight, now: datetime) -> list[str]:

@@ -173,7 +173,7 @@ class TrialsScreen(CellarScreen):
         """Show the one who pours what goes where, once."""
         lines = [f"{glass.position:>2}  {pour_words(glass)}" for glass in flight.glasses]
         self.app.push_screen(Shown(f"Flight {flight.code}: pour in this order; tasters must not see it", lines))
-        self.show_message(f"Poured as flight {flight.code}: score it on {pressed('panel')}.")
+        self.show_poured(f"Poured as flight {flight.code}: score it on {pressed('panel')}.", flight.code)
 
     def action_to_blend_desk(self) -> None:
         """Take the best blend to the blend desk, as a brief."""

@@ -24,7 +24,7 @@ def list_head() -> str:
 def trial_line(trial: Trial, cellar: Cellar) -> str:
     """Return a trial in one line."""
     planned = show_date(trial.written_at, cellar.at)
-    return f"{_LINE.format(trial.code, planned, trial.state_words[:25])}{', '.join(trial.names)}"
+    return f"{_LINE.format(trial.code, planned, trial.state_in_short)}{', '.join(trial.names)}"
 
 
 def about_trial(trial: Trial, cellar: Cellar, units: Units) -> list[str]:

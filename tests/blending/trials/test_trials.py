@@ -17,7 +17,7 @@ from sqlalchemy.exc import DBAPIError
 from cooperage.blending.brief.brief import read_brief
 from cooperage.blending.from_cellar import pool_of
 from cooperage.blending.solving import solve
-from cooperage.blending.trials.hand_over import brief_of_best
+from cooperage.blending.trials.hand_over import brief_of_best, most_litres, short_words
 from cooperage.blending.trials.kept import TrialStands, row_of, trial, trials, withdraw_trial
 from cooperage.blending.trials.picture import surface_svg
 from cooperage.blending.trials.planning import TrialAsked, keep_trial, plan_trial
@@ -183,6 +183,11 @@ def test_the_best_blend_is_found_and_handed_over(stocked: Book) -> None:
     assert found.scores == 2 * 7 * 3
     brief = brief_of_best(found, stocked.cellar(), 100)
     assert sum(span["max"] for span in brief["share"].values()) == pytest.approx(1.01)
+    assert not short_words(found, stocked.cellar(), 100)
+    give = most_litres(found, stocked.cellar())
+    assert short_words(found, stocked.cellar(), 9000) == (
+        f"The stocks give {give:.1f} L of this blend; 9000.0 L are asked for."
+    )
     answer = solve(pool_of(stocked.cellar(), {}), brief)
     drawn = {draw.stock: draw.litres / 100 for draw in answer.draws}
     assert drawn["V-1"] == pytest.approx(best.shares[0], abs=0.011)
@@ -220,6 +225,7 @@ def test_a_session_is_poured_once_and_scores_wait_for_the_reveal(stocked: Book) 
         trial_results(stocked, kept.code)
     after, poured = pour_trial(stocked, kept.code)
     assert (after.state, after.left_to_pour) == (TrialState.POURED, [2])
+    assert after.state_in_short == "1 of 2 poured, 0 revealed"
     assert poured.named == list(PANEL)
     assert sorted(glass.called for glass in poured.glasses) == sorted(kept.glass_name(g) for g in kept.of_session(1))
     with pytest.raises(PouredAlready):
@@ -287,6 +293,7 @@ def test_a_trial_is_withdrawn_with_a_reason_and_never_changed(stocked: Book) -> 
     with pytest.raises(TrialWithdrawn, match="V-1 is sold"):
         pour_trial(stocked, kept.code)
     assert [each.state_words for each in trials(stocked)] == ["withdrawn: V-1 is sold"]
+    assert [each.state_in_short for each in trials(stocked)] == ["withdrawn"]
     done = tasted(stocked)
     with pytest.raises(TrialStands):
         withdraw_trial(stocked, done.code, "did not like it")

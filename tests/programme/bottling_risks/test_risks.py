@@ -22,7 +22,7 @@ from cooperage.programme.bottling_risks.passed import (
     pass_risks,
     risks_passed,
 )
-from cooperage.programme.bottling_risks.risk import CAUTION, NO_PROMISE, Risk, RiskState, in_words, risk_row
+from cooperage.programme.bottling_risks.risk import CAUTION, NO_PROMISE, Risk, RiskState, in_words, risk_lines, risk_row
 from cooperage.programme.bottling_risks.risks import NothingToBottle, risks
 
 ASKED = {"bottles": {"750": None}, "label": 13.5, "profile": "US"}
@@ -159,3 +159,10 @@ def test_passing_needs_a_reason_for_each_trouble_and_is_kept(
     assert import_folder(other, tmp_path / "out" / "risks_passed.csv").counts["risks_passed"] == 0
     with other.reading() as connection:
         assert risks_passed(connection) == [made]
+
+
+def test_every_line_of_a_risk_fits_a_narrow_terminal(blend: dict[str, Risk]) -> None:
+    lines = [line for risk in blend.values() for line in risk_lines(risk)]
+    assert max(map(len, lines)) <= 78
+    assert [line.split()[0] for line in lines if line[:1] != " "] == [risk.state.value for risk in blend.values()]
+    assert any("on the wrong side: " in line for line in lines)

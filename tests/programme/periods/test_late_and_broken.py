@@ -217,7 +217,7 @@ BROKEN = [
     (
         "a filed period balances",
         f"UPDATE filed_figure SET ml = ml + 100 WHERE line = 'samples' AND period_id <> {FEBRUARY}",
-        ["period 2025-01: bulk, class <=14: the lines are -100 ml more than what is there at the end"],
+        ["period 2025-01: bulk, class <=14: the lines are -100 mL more than what is there at the end"],
     ),
     (
         "a filed period balances",
@@ -228,7 +228,7 @@ BROKEN = [
         "filed periods adjoin",
         f"UPDATE filed_figure SET ml = ml + 1 WHERE line = 'opening' AND part = 'bulk' AND period_id = {FEBRUARY} "
         "AND strength_class = '<=14'",
-        ["period 2025-02: bulk, class <=14 opens with 899301 ml, and 2025-01 closed with 899300 ml"],
+        ["period 2025-02: bulk, class <=14 opens with 899301 mL, and 2025-01 closed with 899300 mL"],
     ),
     (
         "filed periods adjoin",
@@ -244,8 +244,8 @@ BROKEN = [
         "a filed period follows from what it counts",
         "DELETE FROM filed_entry WHERE entry_id = (SELECT id FROM entry WHERE kind = 'sample')",
         [
-            "period 2025-01 closes with 899300 ml in bulk, and its entries leave 900000 ml",
-            "period 2025-02 closes with 827410 ml in bulk, and its entries leave 828110 ml",
+            "period 2025-01 closes with 899300 mL in bulk, and its entries leave 900000 mL",
+            "period 2025-02 closes with 827410 mL in bulk, and its entries leave 828110 mL",
         ],
     ),
     (

@@ -75,6 +75,8 @@ def test_what_is_asked_is_checked(cellar_book: Book) -> None:
             start(tags)
     with pytest.raises(EmptyVesselsPoured):
         start(["B-1", "B-2"])
+    with pytest.raises(EmptyVesselsPoured):  # before it is asked whether one answer is enough
+        start_difference(cellar_book, ["B-1", "B-2"], TRIANGLE, ["Ada"])
     with pytest.raises(NoTastersGiven, match="name everyone who tastes"):
         start(["B-1", "T-1"], tasters=(" ",))
     misfits = [

@@ -269,7 +269,7 @@ async def test_the_bench_keeps_to_the_glass_and_the_pipette(opened: Any, press: 
         assert [(row.stock, row.millilitres) for row in control.sheet.rows] == [("B-004", 50.0)]
         for name, value, words in (
             ("#control", "B-999", "the pool has no stock"),
-            ("#step-ml", "7", "a glass of 50 ml in steps of 7 ml cannot be drawn"),
+            ("#step-ml", "7", "a glass of 50 mL in steps of 7 mL cannot be drawn"),
             ("#glass-ml", "much", "is no number of millilitres"),
         ):
             bench.query_one(name).value = value

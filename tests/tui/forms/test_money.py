@@ -49,7 +49,7 @@ async def test_a_price_is_written_down(opened: Any, press: Any) -> None:
         form.rows["bottle"].set_text("750 ml")
         form.announce()
         await press(pilot)
-        assert announced(pilot).startswith("Enter writes: bottle of 750 ml: 0.58 a bottle, from ")
+        assert announced(pilot).startswith("Enter writes: bottle of 750 mL: 0.58 a bottle, from ")
         await press(pilot, "enter")
         assert [(each.item, each.bottle_ml, each.amount) for each in every_price(book)] == [("bottle", 750, 0.58)]
 

@@ -13,6 +13,7 @@ from cooperage.tasting.flights import Score, flight, flights, order_for, score, 
 from cooperage.tui.app import PAGES
 from cooperage.tui.shared.bars import StatusLine
 from cooperage.tui.tasting.scores import ScoreSheet
+from cooperage.tui.tasting.words import flight_line
 
 
 @pytest.fixture
@@ -210,6 +211,8 @@ async def test_a_glass_is_taken_in_parts_and_completed(opened: Any, press: Any, 
     async with opened(page="panel") as pilot:
         await press(pilot, "enter", "enter", "6 35", "enter")
         assert flights(book)[0].scores[first, "Ada"].marks == {"honey": 6.0, "oak": 35.0}
+        line = flight_line(flights(book)[0], 80, lambda _role: "", book.now())
+        assert "blind, 1 in" in line.plain  # a glass is scored where only its attributes are
         assert "Still to come: overall" in str(pilot.app.screen.query_one(StatusLine).render())
         await press(pilot, "12.5 van", "right", "; lo", "right", " 8 weeks", "enter")
         line = pilot.app.screen.query_one("#line")

@@ -11,6 +11,7 @@ from cooperage.blending.trials.pouring import pour_trial
 from cooperage.blending.trials.stocks import parse_stock
 from cooperage.book import Book
 from cooperage.tasting.flights import flights, reveal, score
+from cooperage.tui.shared.bars import StatusLine
 from cooperage.tui.shared.wrapped import Wrapped
 
 
@@ -54,6 +55,12 @@ async def test_a_trial_is_poured_blind_and_its_codes_are_shown_once(opened: Any,
         assert f"takes the scores of {poured.code}" in after
         assert not any(glass.code in after for glass in poured.glasses)
         assert not trial(planned, "TR-1").left_to_pour
+        status = pilot.app.screen.query_one(StatusLine)
+        assert f"{poured.code}: score it on" in str(status.render())
+        await press(pilot, "f6", "v", "+")
+        pilot.app.switch_mode("trials")
+        await press(pilot)
+        assert "score it" not in str(status.render())
 
 
 @pytest.mark.slow

@@ -1,0 +1,229 @@
+"""`cooperage lot`: the sheet of a lot, its batch, and the honey it is made of."""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from cooperage.cli.lots.shown import honey_json, print_lines, sheet_json
+from cooperage.cli.shared.command import CommandGroup, option
+from cooperage.cli.shared.complete import HONEYS, LOTS
+from cooperage.cli.shared.desk import (
+    hand_option,
+    json_option,
+    note_option,
+    open_book,
+    open_or_create_book,
+    print_json,
+    print_table,
+    settings,
+)
+from cooperage.units import Quantity, midnight, read, read_day, read_volume
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
+
+_HONEY = "cooperage lot honey HB-9 420kg --producer 'our own hives' --flowers heather --moisture 17.2% --price 7.80"
+_BATCH = "cooperage lot batch HE-25 --water 350l --with-honey HB-9=150kg --yeast ours --tolerance 14%"
+
+
+class _LotGroup(CommandGroup):
+    """A group in which the code of a lot stands for `show`."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command that is called; a word that is none is the code of a lot to be shown."""
+        if not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
+            args = ["show", *args]
+        return super().resolve_command(ctx, args)
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> "list[CompletionItem]":
+        """Complete commands, and codes of lots."""
+        from click.shell_completion import CompletionItem
+
+        parameter = click.Argument(["code"])
+        codes = [CompletionItem(code) for code in LOTS(ctx, parameter, incomplete)]
+        return [*super().shell_complete(ctx, incomplete), *codes]
+
+
+lot_command = _LotGroup(
+    "lot",
+    help="Show all of a lot, write its batch sheet, or the honey it is made of.",
+    examples=("cooperage lot HE-25", f"{_HONEY} && {_BATCH}"),
+)
+
+
+@lot_command.command("show", examples=("cooperage lot show HE-25", "cooperage lot show LB-25 --json"))
+@click.argument("code", metavar="LOT", shell_complete=LOTS, help="Code of the lot, as `cooperage lots` lists it.")
+@json_option
+@click.pass_context
+def show_command(ctx: click.Context, code: str, as_json: bool) -> None:
+    """Show a lot: honey, batch, fermentation and where it ends, what was added, and its figures over its vessels."""
+    from cooperage.programme.ageing.aged import cellar_now
+    from cooperage.programme.batches.lot_sheet import lot_sheet
+    from cooperage.programme.batches.words import headline, honey_cautions, sheet_lines
+
+    book, units = open_book(ctx), settings().units
+    cellar = cellar_now(book)
+    sheet = lot_sheet(book, cellar, code)
+    if as_json:
+        print_json(sheet_json(sheet))
+        return
+    click.echo(headline(sheet, units))
+    print_lines(sheet_lines(sheet, cellar.at, units))
+    for line in (text for honey in sheet.honeys for text in honey_cautions(honey, units)):
+        click.echo(f"caution: {line}")
+
+
+@lot_command.command(
+    "honey",
+    examples=(
+        _HONEY,
+        "cooperage lot honey HB-9 200kg --flowers lime --index 1.4935 --at 21c --supplier-lot 44 --json",
+    ),
+)
+@click.argument("code", metavar="CODE", shell_complete=HONEYS, help="Code of the honey, such as HB-9.")
+@click.argument("mass", metavar="MASS", help="How much came in, such as 420 kg.")
+@option("--producer", metavar="TEXT", default="", help="Who it is from: producer or apiary.")
+@option("--flowers", "floral", metavar="TEXT", default="", help="What it is of, such as heather.")
+@option("--harvest", metavar="TEXT", default="", help="When it was harvested, such as 'August 2026'.")
+@option("--supplier-lot", "supplier_lot", metavar="TEXT", default="", help="The producer's own lot number.")
+@option("--moisture", metavar="PERCENT", default="", help="Water in the honey, by mass.")
+@option("--index", "refractive_index", metavar="NUMBER", default="", help="Refractive index, in place of --moisture.")
+@option("--at", "celsius", metavar="TEMPERATURE", default="", help="Temperature of honey and prism (default: 20 °C).")
+@option("--price", metavar="MONEY", default="", help="What a kilogram cost.")
+@option("--came", metavar="DATE", default="", help="The day it came.")
+@note_option
+@hand_option
+@json_option
+@click.pass_context
+def honey_command(
+    ctx: click.Context,
+    /,
+    hand: str | None,
+    as_json: bool,
+    **given: Any,  # noqa: ANN401 - what click hands over
+) -> None:
+    """Record honey that came in; written again under its code, it is corrected, and what stood before is kept."""
+    from cooperage.programme.batches.kept import keep_honey
+    from cooperage.programme.batches.sheet import Honey
+    from cooperage.programme.batches.typed import moisture_of
+    from cooperage.programme.batches.words import honey_cautions, honey_words, mass_words
+
+    units = settings().units
+    moisture, method = moisture_of(given["moisture"], given["refractive_index"], given["celsius"], units)
+    book = open_or_create_book(ctx)
+    price, came = given["price"], given["came"]
+    honey = Honey(
+        "",
+        given["code"],
+        round(read(Quantity.MASS, given["mass"], units)),
+        given["producer"] or None,
+        given["floral"] or None,
+        given["harvest"] or None,
+        given["supplier_lot"] or None,
+        moisture=moisture,
+        method=method,
+        price_per_kg=float(read(Quantity.MONEY, price, units)) if price else None,
+        came_on=midnight(read_day(came, book.now())) if came else None,
+        note=given["note"],
+    )
+    kept = keep_honey(book, honey, hand=hand or settings().hand)
+    if as_json:
+        print_json(honey_json(kept))
+        return
+    click.echo(f"honey {kept.code}: {mass_words(kept.grams, units)}, {honey_words(kept, units)}")
+    for line in honey_cautions(kept, units):
+        click.echo(f"caution: {line}")
+
+
+@lot_command.command("honeys", examples=("cooperage lot honeys", f"{_HONEY} && cooperage lot honeys --json"))
+@json_option
+@click.pass_context
+def honeys_command(ctx: click.Context, as_json: bool) -> None:
+    """List the honeys with what is left of each after the batches."""
+    from cooperage.programme.batches.lot_sheet import honeys_now
+    from cooperage.programme.batches.words import HONEY_HEAD, honey_row
+
+    found, units = honeys_now(open_book(ctx)), settings().units
+    if as_json:
+        print_json([honey_json(each.honey) | {"left_kg": each.left / 1000} for each in found])
+        return
+    empty = "No honey is in the book; `cooperage lot honey` records it."
+    print_table(HONEY_HEAD, [honey_row(each, units) for each in found], right=(4, 5, 6, 7), empty=empty)
+
+
+@lot_command.command(
+    "batch",
+    examples=(
+        f"{_HONEY} && {_BATCH} --coolest 15c --warmest 22c",
+        "cooperage lot batch HE-25 --water 300l --juice 'sour cherry=50l at 14 Bx' --json",
+    ),
+)
+@click.argument("code", metavar="LOT", shell_complete=LOTS, help="Code of the lot, registered with `add lot`.")
+@option("--water", metavar="VOLUME", required=True, help="Water in the batch.")
+@option(
+    "--with-honey", "honeys", metavar="CODE=MASS", multiple=True, help="A honey and how much of it; repeat it for each."
+)
+@option(
+    "--juice",
+    "juices",
+    metavar="NAME=VOLUME at GRAVITY",
+    multiple=True,
+    help="Another fermentable; repeat it for each.",
+)
+@option("--yeast", metavar="TEXT", default="", help="The yeast it was pitched with.")
+@option("--tolerance", metavar="STRENGTH", default="", help="Strength at which the yeast gives up.")
+@option("--coolest", metavar="TEMPERATURE", default="", help="Lowest temperature at which the yeast works.")
+@option("--warmest", metavar="TEMPERATURE", default="", help="Highest temperature at which the yeast works.")
+@option("--nutrient-nitrogen", "nutrient_n", metavar="PERCENT", default="", help="Nitrogen in the nutrient, by mass.")
+@note_option
+@hand_option
+@json_option
+@click.pass_context
+def batch_command(
+    ctx: click.Context,
+    /,
+    code: str,
+    water: str,
+    hand: str | None,
+    as_json: bool,
+    **given: Any,  # noqa: ANN401 - what click hands over
+) -> None:
+    """Write the batch sheet of a lot; the gravity it makes and where it would end are calculated.
+
+    Written again, it is corrected, and what stood before is kept. Source: conservation of mass with ICUMSA SPS-4 (1990)
+    for the gravity; Balling's rule (Cutaia, Reid and Speers 2009) and Tabarié's (OIV-MA-AS2-03B) for the end.
+    """
+    from cooperage.programme.batches.kept import keep_batch
+    from cooperage.programme.batches.sheet import Batch
+    from cooperage.programme.batches.typed import parse_honeys, parse_juices
+    from cooperage.programme.batches.words import target_words
+
+    units = settings().units
+
+    def figure(name: str, quantity: Quantity) -> float | None:
+        return float(read(quantity, given[name], units)) if given[name] else None
+
+    percent = figure("nutrient_n", Quantity.PERCENT)
+    batch = Batch(
+        "",
+        code,
+        read_volume(water, units),
+        parse_honeys(given["honeys"], units),
+        parse_juices(given["juices"], units),
+        given["yeast"] or None,
+        figure("tolerance", Quantity.STRENGTH),
+        figure("coolest", Quantity.TEMPERATURE),
+        figure("warmest", Quantity.TEMPERATURE),
+        None if percent is None else 10.0 * percent,
+        note=given["note"],
+    )
+    kept = keep_batch(open_book(ctx), batch, hand=hand or settings().hand)
+    if as_json:
+        from cooperage.cli.lots.shown import batch_json
+
+        print_json(batch_json(kept))
+        return
+    click.echo(f"batch of {kept.lot} written")
+    print_lines([target_words(kept, None, units)])

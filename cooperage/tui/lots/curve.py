@@ -1,0 +1,19 @@
+"""The curve of a fermentation in letters: readings, the curve through them with its band, and how it goes on."""
+
+from rich.text import Text
+from textual.app import App
+
+from cooperage.programme.page.fermented import FermentChart
+from cooperage.tui.shared.letter_sheet import LetterSheet
+
+
+def ferment_texts(chart: FermentChart, app: App[object], columns: int, rows: int) -> list[Text]:
+    """Return the chart of a fermentation in rows of letters, axes included (two rows more than `rows`)."""
+    sheet = LetterSheet(columns, rows, chart.ticks)
+    for column, fall in enumerate(chart.line):
+        for row in range(sheet.row(fall.high), sheet.row(fall.low) + 1):
+            sheet.set(column, row, "░", "mist")
+        sheet.set(column, sheet.row(fall.value), "╌" if fall.is_ahead else "─", "quiet")
+    for column, value in chart.points:
+        sheet.set(column, sheet.row(value), "●", "ink")
+    return sheet.texts(app, chart.days)
