@@ -65,7 +65,7 @@ class NoSuchEntry(BadInput):
     """An entry id that is not in the book, or that several entries share."""
 
     def __init__(self, entry_id: str, shared_by: Sequence[str] = ()) -> None:
-        self.entry_id = entry_id
+        self.entry_id, self.is_shared = entry_id, bool(shared_by)
         if shared_by:
             ids = ", ".join(each[:ID_LETTERS] for each in shared_by)
             super().__init__(f"more than one entry begins with '{entry_id}'; give more of it, such as {ids}")
@@ -248,6 +248,16 @@ class AlreadyStruck(Refused):
         self.entry_id = entry_id
         what = "is itself a strike" if is_strike else "has been struck already"
         super().__init__(f"entry {entry_id[:ID_LETTERS]} {what}; write the act again instead")
+
+
+class StruckNotTraced(BadInput):
+    """A trace was asked for from an entry that has been struck, or from a strike."""
+
+    def __init__(self, entry_id: str) -> None:
+        self.entry_id = entry_id
+        super().__init__(
+            f"entry {entry_id[:ID_LETTERS]} is struck, so nothing follows from it; trace its vessel instead"
+        )
 
 
 class NothingToStrike(Refused):

@@ -1,30 +1,25 @@
-"""Trace both ways: from a bottling back to lots and barrels, and from a lot on to bottlings.
+"""Trace both ways in shares: from a bottling back to lots and barrels, and from a lot on to where it is.
 
-The standing moves are followed once, in order. Every millilitre carries the lot it was received as and the last barrel
-it rested in; liquid in one vessel is mixed, so what leaves takes every part in proportion. What a vessel holds is
-counted in whole millilitres beside its parts, so the last of it takes every part along: an empty vessel hands nothing
-on, and only what a path of moves joins is listed, however little of it there is.
+What is followed, and how, is in `tracing`; here it is summed by lot, by the last barrel, and by place.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection
 
-from cooperage.book.declared.places import Outside
 from cooperage.book.errors import NothingToTrace
-from cooperage.book.replay.contents import UNKNOWN_ORIGIN
-from cooperage.book.replay.events import Event, Move, events
-from cooperage.book.replay.state import moment
-from cooperage.book.store.registry import Lot, Registry
-from cooperage.book.store.tables import BOTTLING
+from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import MOVE
+from cooperage.book.tracing.back import Back, Origins
+from cooperage.book.tracing.histories import LAST, Histories, passages_in
+from cooperage.book.tracing.names import Names
+from cooperage.book.tracing.onward import FoundOnward, Onward
+from cooperage.book.tracing.starts import Narrowed, begins
+from cooperage.book.tracing.subject import Filled, Subject, bottlings, subject_of
 from cooperage.units import DEFAULT, Quantity, Units, show
-
-Strand = tuple[str, str | None]
-"""Where a part of the liquid comes from: (lot id or substance, the last barrel's id or None)."""
-Strands = dict[Strand, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,155 +59,67 @@ def barrel_words(share: Share, traced: Trace) -> str:
     return share.name or ("no barrel before this one" if traced.kind == "barrel" else "no barrel")
 
 
-@dataclass(slots=True)
-class _Bottled:
-    code: str
-    bottles: int
-    at: float = 0.0
-    ml: int = 0
-    strands: Strands = field(default_factory=dict)
-    poured_back_ml: int = 0
-
-    @property
-    def in_bottles(self) -> Strands:
-        """The strands that were not poured back."""
-        return _scaled(self.strands, 1 - self.poured_back_ml / self.ml) if self.poured_back_ml < self.ml else {}
-
-
-class _Flow:
-    """The strands in every vessel, bottling and outside place, followed through the moves."""
-
-    def __init__(self, connection: Connection, registry: Registry) -> None:
-        self.held: dict[str, Strands] = defaultdict(dict)
-        self.ml: dict[str, int] = defaultdict(int)
-        self.bottled: dict[str, _Bottled] = {
-            row.entry_id: _Bottled(row.code, row.bottles) for row in connection.execute(select(BOTTLING))
-        }
-        self.standing: list[_Bottled] = []
-        vessels = registry.load()
-        self._barrels = {vessel.id for vessel in vessels if vessel.is_barrel}
-        self._vessels = {vessel.id for vessel in vessels}
-        for event in events(connection):
-            self._follow(event)
-
-    def _follow(self, event: Event) -> None:
-        for move in event.moves:
-            portion = self._out_of_bottles(move, event) if move.source == Outside.BOTTLED else self._out_of(move)
-            if move.destination == Outside.BOTTLED:
-                bottled = self.bottled[event.id]
-                bottled.at, bottled.ml = event.at, move.ml
-                _add(bottled.strands, portion)
-                self.standing.append(bottled)
-            else:
-                self.ml[move.destination] += move.ml
-                _add(self.held[move.destination], portion)
-
-    def _out_of_bottles(self, move: Move, event: Event) -> Strands:
-        """Return what bottles that are poured back bring: their part of all that their bottling is made of."""
-        code = str((event.said or {}).get("code", ""))
-        bottled = next(each for each in self.standing if each.code == code)
-        bottled.poured_back_ml += move.ml
-        return _scaled(bottled.strands, move.ml / bottled.ml)
-
-    def _out_of(self, move: Move) -> Strands:
-        if move.source not in self._vessels:
-            return self._from_outside(move)
-        there, whole = self.held[move.source], self.ml[move.source]
-        self.ml[move.source] = rest = whole - move.ml
-        if rest <= 0:
-            self.held[move.source] = {}
-            portion = there
-        else:
-            self.held[move.source] = _scaled(there, rest / whole)
-            portion = _scaled(there, move.ml / whole)
-        return self._marked(portion, move.source) if move.source in self._barrels else portion
-
-    def _from_outside(self, move: Move) -> Strands:
-        if move.lot is not None or move.substance is not None:
-            return {(move.lot or str(move.substance), None): float(move.ml)}
-        whole = self.ml[move.destination]  # a gauge found more: the same mead, more of it
-        if not whole:
-            return {(UNKNOWN_ORIGIN, None): float(move.ml)}
-        return _scaled(self.held[move.destination], move.ml / whole)
-
-    def _marked(self, portion: Strands, barrel: str) -> Strands:
-        marked: Strands = defaultdict(float)
-        for (origin, _), ml in portion.items():
-            marked[origin, barrel] += ml
-        return marked
-
-
-def _scaled(strands: Strands, factor: float) -> Strands:
-    return {strand: ml * factor for strand, ml in strands.items()}
-
-
-def _add(there: Strands, portion: Mapping[Strand, float]) -> None:
-    for strand, ml in portion.items():
-        there[strand] = there.get(strand, 0.0) + ml
-
-
 def trace(connection: Connection, code: str) -> Trace:
-    """Trace a bottling, a lot or a vessel by its code; raises NothingToTrace."""
-    registry = Registry(connection)
-    flow = _Flow(connection, registry)
-    wanted = code.strip().upper()
-    for bottled in flow.standing:
-        if bottled.code.upper() == wanted:
-            return _of_bottling(bottled, registry)
-    for lot in registry.lots.values():
-        if lot.code.upper() == wanted:
-            return _onwards(lot, flow, registry)
-    if registry.has(code):
-        vessel = registry.vessel(code)
-        return _backwards(vessel.tag, vessel.kind, flow.ml[vessel.id], flow.held[vessel.id], registry)
-    lots = (lot.code for lot in registry.lots.values())
-    raise NothingToTrace(code, [*(each.code for each in flow.standing), *lots, *(each.tag for each in registry.load())])
+    """Trace a bottling or a vessel back, a lot on; raises NothingToTrace."""
+    registry, histories = Registry(connection), Histories(connection)
+    subject = subject_of(connection, registry, code)
+    if subject.kind == "lot":
+        return lot_trace(subject, onward(connection, histories, subject, Narrowed()), Names(connection, registry))
+    if subject.is_vessel:
+        origins = Back(histories, registry).of_vessel(subject.id, LAST)
+        return back_trace(subject.code, subject.kind, origins, Names(connection, registry))
+    if subject.kind == "entry":
+        raise NothingToTrace(code)
+    return _bottled(connection, subject.filled, histories, registry)
 
 
 def all_bottlings(connection: Connection) -> list[Trace]:
     """Trace every standing bottling, oldest first."""
-    registry = Registry(connection)
-    flow = _Flow(connection, registry)
-    return [_of_bottling(bottled, registry) for bottled in flow.standing]
+    registry, histories = Registry(connection), Histories(connection)
+    return [_bottled(connection, [each], histories, registry) for each in bottlings(connection)]
 
 
-def _of_bottling(bottled: _Bottled, registry: Registry) -> Trace:
-    traced = _backwards(bottled.code, "bottling", bottled.ml, bottled.strands, registry)
-    traced.at, traced.bottles = moment(bottled.at), bottled.bottles
+def onward(connection: Connection, histories: Histories, subject: Subject | None, meant: Narrowed) -> FoundOnward:
+    """Follow what a lot, a vessel, an entry, a hand or a span is about, forward to where it is now."""
+    return Onward(histories, begins(connection, histories, subject, meant)).run()
+
+
+def bottled_back(connection: Connection, filled: Sequence[Filled], histories: Histories, registry: Registry) -> Origins:
+    """Follow back the bottlings of one code."""
+    moved = passages_in(connection, MOVE.c.entry_id.in_([each.entry for each in filled]))
+    moved = [each for each in moved if each.is_bottled]
+    return Back(histories, registry).of_moves(moved, filled[0].code)
+
+
+def _bottled(connection: Connection, filled: Sequence[Filled], histories: Histories, registry: Registry) -> Trace:
+    origins = bottled_back(connection, filled, histories, registry)
+    traced = back_trace(filled[0].code, "bottling", origins, Names(connection, registry))
+    traced.at, traced.bottles = filled[0].at, sum(each.bottles for each in filled)
     return traced
 
 
-def _backwards(code: str, kind: str, ml: int, strands: Strands, registry: Registry) -> Trace:
-    lots = _shares((_origin(origin, registry), part) for (origin, _), part in strands.items())
-    barrels = _shares((_barrel(barrel, registry), part) for (_, barrel), part in strands.items())
-    return Trace(code, kind, None, ml / 1000, lots=lots, barrels=barrels)
+def back_trace(code: str, kind: str, origins: Origins, names: Names) -> Trace:
+    """Sum what was followed back by lot, and by the last barrel."""
+    parts = origins.parts.items()
+    lots = shares((names.of(origin), ml) for (origin, _), ml in parts)
+    barrels = shares((None if strand.barrel is None else names.of(strand.barrel), ml) for (_, strand), ml in parts)
+    return Trace(code, kind, None, origins.ml / 1000, lots=lots, barrels=barrels)
 
 
-def _onwards(lot: Lot, flow: _Flow, registry: Registry) -> Trace:
-    places = {f"bottling {bottled.code}": bottled.in_bottles for bottled in flow.standing}
-    places |= {_place(place, registry): strands for place, strands in flow.held.items()}
-    now = _shares(
-        (place, part) for place, strands in places.items() for (origin, _), part in strands.items() if origin == lot.id
-    )
-    return Trace(lot.code, "lot", lot.pitched_on, sum(share.litres for share in now), now=now)
+def lot_trace(subject: Subject, reach: FoundOnward, names: Names) -> Trace:
+    """Sum where a lot is now, by bottling, vessel and outside place."""
+    bottled = ((f"bottling {names.of(entry)}", ml) for entry, ml in reach.bottled.items())
+    placed = ((names.of(place), ml) for place, ml in (*reach.now.items(), *reach.lost.items()))
+    now = shares([*bottled, *placed])
+    pitched = names.lot(subject.id).pitched_on
+    return Trace(subject.code, "lot", pitched, sum(share.litres for share in now), now=now)
 
 
-def _shares(parts: Iterable[tuple[str | None, float]]) -> list[Share]:
+def shares(parts: Iterable[tuple[str | None, float]]) -> list[Share]:
+    """Sum parts [ml] by name, as fractions of the whole, the largest first."""
     summed: dict[str | None, float] = defaultdict(float)
     for name, ml in parts:
         summed[name] += ml
     whole = sum(summed.values())
-    shares = [Share(name, ml / whole, ml / 1000) for name, ml in summed.items()]
-    return sorted(shares, key=lambda share: (-share.fraction, share.name or ""))
-
-
-def _origin(origin: str, registry: Registry) -> str:
-    return registry.lots[origin].code if origin in registry.lots else origin
-
-
-def _barrel(barrel: str | None, registry: Registry) -> str | None:
-    return None if barrel is None else registry.by_id(barrel).tag
-
-
-def _place(place: str, registry: Registry) -> str:
-    return place if place in set(Outside) else registry.by_id(place).tag
+    found = [Share(name, ml / whole, ml / 1000) for name, ml in summed.items()]
+    return sorted(found, key=lambda share: (-share.fraction, share.name or ""))

@@ -31,6 +31,7 @@ TOPICS = (
     "lots",
     "bottling",
     "money",
+    "recall",
     "book",
     "reports",
     "period",

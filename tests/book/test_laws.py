@@ -393,7 +393,8 @@ def assert_traced(book: Book) -> None:
             left = 1 - followed.poured_back[place] / followed.bottled.get(place, 1)
             assert share.litres == pytest.approx(left * followed.litres(place, origin=lot))
             if share.name in back and left == 1:
-                assert share.litres in [there.litres for there in back[share.name].lots if there.name == lot]
+                there = [there.litres for there in back[share.name].lots if there.name == lot]
+                assert there == [pytest.approx(share.litres, rel=1e-9)]
 
 
 def _assert_whole(parts: list[Share], litres: float) -> None:

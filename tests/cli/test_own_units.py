@@ -43,7 +43,11 @@ LOOKING: Calls = {
     "find": [("B-0",), ("vinegar",), ("topped",)],
     "losses": [*(("--per", by) for by in GROUPINGS), ("--since", "yesterday"), ("--since", "365 days ago")],
     "bottles": [(), ("SALT-25", "--as-of", "30 days ago")],
-    "trace": [("SALT-25",), ("LB-24",), ("B-001",)],
+    "trace": [
+        *(("SALT-25",), ("LB-24",), ("B-001",)),
+        *(("HE-24", "--forward"), ("HE-24", "--tree"), ("SALT-25", "--back"), ("SALT-25", "--claims")),
+        *(("K-01", "--list"), ("K-01", "--list", "--html"), ("--hand", "Jory", "--since", "30 days ago")),
+    ],
     "label": [("B-001",), ("SALT-25",), ("LB-24",)],
     "forecast": [(), ("B-041",)],
     "sulphite": [()],

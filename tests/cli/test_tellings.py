@@ -73,7 +73,7 @@ WRITTEN = (
     ),
     ("stocktake RUN-1 41 --in Shop", ["41 bottles of RUN-1 counted", "in Shop"], ["41 bottles of RUN-1 counted"]),
     (
-        "pourback RUN-1 2 B-1 --loss 0.05",
+        "pourback RUN-1 2 T-1 --loss 0.05",
         ["2 bottles of RUN-1", "1.0 L from bottled", "0.05 L spilled or lost on the line"],
         ["2 bottles of RUN-1", "0.2642 gal from bottled"],
     ),

@@ -26,6 +26,7 @@ from sqlalchemy import (
     Text,
     TypeDecorator,
     UniqueConstraint,
+    text,
 )
 
 NAMING = {
@@ -183,6 +184,7 @@ ENTRY = Table(
     Index(None, "happened_at", "id"),
     Index(None, "written_at", "id"),
     Index(None, "vessel_id"),
+    Index(None, "hand", "happened_at"),
 )
 
 # An entry that is being written: its moves and readings join it now or never. Outside a write there is none.
@@ -193,6 +195,8 @@ OPEN_ENTRY = Table(
     METADATA,
     _required("entry_id", ID, primary_key=True),
 )
+
+_RECEIVED = text("lot_id IS NOT NULL")
 
 # A volume from one place to another, balanced by its shape; what is received names its lot or substance.
 MOVE = Table(
@@ -209,6 +213,7 @@ MOVE = Table(
     CheckConstraint("source_id <> destination_id", name="two_places"),
     Index(None, "source_id"),
     Index(None, "destination_id"),
+    Index(None, "lot_id", sqlite_where=_RECEIVED, postgresql_where=_RECEIVED),
 )
 
 # A value read on a vessel, how sure it is and how it was got; time and hand are its entry's.

@@ -15,11 +15,12 @@ from sqlalchemy import Connection, Row, Table, delete, insert, select
 from cooperage.book.declared import acts
 from cooperage.book.declared.checked import check_fields, with_canonical_names
 from cooperage.book.declared.fields import Holds
-from cooperage.book.errors import AlreadyStruck, AlreadyThere, InTheFuture, NoSuchEntry, NothingToStrike
+from cooperage.book.errors import AlreadyStruck, AlreadyThere, InTheFuture, NothingToStrike
 from cooperage.book.facts import facts_of
 from cooperage.book.replay.cache import StateCache
 from cooperage.book.replay.events import MOVED, STANDS, Event, Move, vessels_in
 from cooperage.book.replay.state import VesselState, seconds
+from cooperage.book.store.found_entry import entry_by_id
 from cooperage.book.store.identity import IdMaker
 from cooperage.book.store.registry import Lot, Registry, Upkeep, Vessel
 from cooperage.book.store.tables import BOTTLE_MOVE, BOTTLING, ENTRY, MOVE, OPEN_ENTRY, READING, TOGETHER
@@ -35,12 +36,9 @@ from cooperage.book.writing.checks import (
 from cooperage.book.writing.doubts import BandOf
 from cooperage.book.writing.draft import Draft
 from cooperage.book.writing.plans import plan
-from cooperage.plaintext import can_be_kept
 
 # Built once: making a statement costs more than running it.
 _INSERT = {table: insert(table) for table in (ENTRY, MOVE, READING, BOTTLING, BOTTLE_MOVE, TOGETHER)}
-_SHOWN = 4
-"""So many of the entries that share the beginning of an id are named."""
 _CLOSE_ENTRIES = delete(OPEN_ENTRY)
 
 
@@ -231,24 +229,13 @@ class Writing:
 
     def find_entry(self, wanted: str) -> Row[Any]:
         """Find an entry by its id, the beginning of that, or "last"; raises NoSuchEntry, NothingToStrike."""
-        entry = select(ENTRY)
-        asked = wanted.strip().lower()
-        if asked == "last":
-            newest = entry.where(STANDS).order_by(ENTRY.c.written_at.desc(), ENTRY.c.id.desc())
+        if wanted.strip().lower() == "last":
+            newest = select(ENTRY).where(STANDS).order_by(ENTRY.c.written_at.desc(), ENTRY.c.id.desc())
             row = self.connection.execute(newest.limit(1)).first()
             if row is None:
                 raise NothingToStrike
             return row
-        if not asked or not can_be_kept(asked):
-            raise NoSuchEntry(wanted)
-        rows = self.connection.execute(entry.where(ENTRY.c.id == asked)).all()
-        if not rows:
-            rows = self.connection.execute(
-                entry.where(ENTRY.c.id.startswith(asked, autoescape=True)).limit(_SHOWN)
-            ).all()
-        if len(rows) != 1:
-            raise NoSuchEntry(wanted, [row.id for row in rows])
-        return rows[0]
+        return entry_by_id(self.connection, wanted)
 
     def _entry_to_strike(self, wanted: str) -> Row[Any]:
         row = self.find_entry(wanted)

@@ -7,6 +7,7 @@ import csv
 import io
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
+from html import escape
 from itertools import groupby
 from textwrap import fill
 
@@ -398,3 +399,26 @@ def as_records(report: Report) -> list[dict[str, Cell]]:
         }
         for row in _exact_rows(report)
     ]
+
+
+def as_html(report: Report, units: Units, of: str = "", zone: str = "") -> str:
+    """Write a report as one page of HTML without scripts, which a browser prints; every text is escaped."""
+    title = escape(visible(f"{of}: {report.title}" if of else report.title))
+    head = "".join(f"<th>{escape(column.title)}</th>" for column in report.columns)
+    body = "".join(
+        f"<tr>{''.join(_html_cell(cell, column, units) for cell, column in zip(row, report.columns, strict=True))}</tr>"
+        for row in report.rows
+    )
+    foot = escape(report.foot if report.rows else report.empty).replace("\n", "<br>")
+    times = f"<p>Times in {escape(zone)}</p>" if zone else ""
+    return f"""<!doctype html>
+<html lang="en"><head><meta charset="utf-8"><title>{title}</title><style>
+body {{ font-family: sans-serif }} table {{ border-collapse: collapse }} td, th {{ border: 1px solid; padding: 0.2em }}
+td.figure {{ text-align: right }}</style></head>
+<body><h1>{title}</h1>{times}<table><tr>{head}</tr>{body}</table><p>{foot}</p></body></html>
+"""
+
+
+def _html_cell(cell: Cell, column: ReportColumn, units: Units) -> str:
+    kind = ' class="figure"' if column.quantity is not None else ""
+    return f"<td{kind}>{escape(_shown(cell, column, units))}</td>"

@@ -1,0 +1,205 @@
+"""The standing moves of one vessel in order, with what it held before each: read when a trace reaches it."""
+
+from bisect import bisect_left
+from collections import OrderedDict
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from operator import itemgetter
+from sys import intern
+from typing import Any, NamedTuple
+
+from sqlalchemy import ColumnElement, Connection, Select, and_, bindparam, case, exists, func, select, union_all
+
+from cooperage.book.declared.places import OUTSIDE_IDS, Outside
+from cooperage.book.store.tables import BOTTLE_MOVE, ENTRY, MOVE
+
+Key = tuple[datetime, str, int]
+"""What orders moves: when the entry happened, its id, the move's number in it."""
+
+LAST: Key = (datetime.max.replace(tzinfo=UTC), "", 0)
+"""After every move."""
+
+AFTER_ITS_MOVES = 1 << 30
+"""A number in an entry that comes after all of its moves."""
+
+_KEPT = 200_000
+"""Moves that are kept in memory at once; histories that were used longest ago are read again when they are wanted."""
+
+_STRIKE = ENTRY.alias("strike")
+NOT_STRUCK = and_(ENTRY.c.kind != "strike", ~exists().where(_STRIKE.c.strikes_id == ENTRY.c.id))
+"""True of an entry that stands, asked entry by entry: few are looked at, and each has its index."""
+
+
+class Passage(NamedTuple):
+    """A standing move of `ml` between two place ids, with its entry's kind and hand.
+
+    A bottling is a place by itself, by the id of its entry: liquid is bottled into it, and poured back out of it.
+    """
+
+    at: datetime
+    entry: str
+    seq: int
+    source: str
+    destination: str
+    ml: int
+    lot: str | None
+    substance: str | None
+    kind: str
+    hand: str
+
+    @property
+    def key(self) -> Key:
+        """Its place in the order of moves."""
+        return self.at, self.entry, self.seq
+
+    @property
+    def is_found(self) -> bool:
+        """Return True if a gauge found more of what was there."""
+        is_named = self.source == Outside.BOTTLED or self.lot is not None or self.substance is not None
+        return self.source in OUTSIDE_IDS and not is_named
+
+    @property
+    def is_bottled(self) -> bool:
+        """Return True if it went into bottles: the bottling is the entry that moved it."""
+        return self.destination == self.entry
+
+
+class Dose(NamedTuple):
+    """An addition to a vessel: what, how much in the substance's own unit, when and by whom; `key` orders it."""
+
+    at: datetime
+    entry: str
+    vessel: str
+    substance: str
+    amount: float
+    hand: str
+
+    @property
+    def key(self) -> Key:
+        """Its place in the order of moves: after those of its own entry."""
+        return self.at, self.entry, AFTER_ITS_MOVES
+
+
+_POURED_FROM = select(BOTTLE_MOVE.c.bottling_id).where(BOTTLE_MOVE.c.entry_id == MOVE.c.entry_id).scalar_subquery()
+_SOURCE = case(
+    (MOVE.c.source_id == Outside.BOTTLED, func.coalesce(_POURED_FROM, MOVE.c.source_id)), else_=MOVE.c.source_id
+)
+_DESTINATION = case((MOVE.c.destination_id == Outside.BOTTLED, MOVE.c.entry_id), else_=MOVE.c.destination_id)
+_COLUMNS = (
+    *(ENTRY.c.happened_at, MOVE.c.entry_id, MOVE.c.seq, _SOURCE, _DESTINATION),
+    *(MOVE.c.ml, MOVE.c.lot_id, MOVE.c.substance, ENTRY.c.kind, ENTRY.c.hand),
+)
+
+
+def passages_where(*conditions: ColumnElement[bool]) -> Select[Any]:
+    """Select standing moves as `passages_of` takes them."""
+    joined = select(*_COLUMNS).join(ENTRY, ENTRY.c.id == MOVE.c.entry_id)
+    return joined.where(*conditions, NOT_STRUCK)
+
+
+_OF_VESSEL = union_all(  # each part has its index
+    passages_where(MOVE.c.source_id == bindparam("vessel")),
+    passages_where(MOVE.c.destination_id == bindparam("vessel")),
+)
+_DOSES = select(ENTRY.c.happened_at, ENTRY.c.id, ENTRY.c.vessel_id, ENTRY.c.said, ENTRY.c.hand).where(
+    ENTRY.c.vessel_id == bindparam("vessel"), ENTRY.c.kind.in_(("addition", "blend")), NOT_STRUCK
+)
+_KEY = itemgetter(0, 1, 2)
+
+
+def passages_of(rows: Iterable[Any]) -> list[Passage]:
+    """Make passages of rows, in order; the names of places, which repeat, are kept once."""
+    made = [
+        Passage(at, intern(entry), seq, intern(source), intern(destination), ml, lot, substance, kind, intern(hand))
+        for at, entry, seq, source, destination, ml, lot, substance, kind, hand in rows
+    ]
+    return sorted(made, key=_KEY)
+
+
+class VesselHistory:
+    """The moves of one vessel, or of one bottling, in order; what it held before each [ml], to the millilitre."""
+
+    __slots__ = ("before", "keys", "ml", "passages", "vessel")
+
+    def __init__(self, vessel: str, passages: list[Passage]) -> None:
+        self.vessel, self.passages = vessel, passages
+        self.keys = [_KEY(passage) for passage in passages]
+        self.before: list[int] = []
+        self.ml = 0
+        for passage in passages:
+            self.before.append(self.ml)
+            self.ml += passage.ml if passage.destination == vessel else -passage.ml
+
+    def first_from(self, key: Key) -> int:
+        """Return the index of the first move at a key or after it."""
+        return bisect_left(self.keys, key)
+
+    def first_after(self, key: Key) -> int:
+        """Return the index of the first move after a key."""
+        return bisect_left(self.keys, (*key[:2], key[2] + 1))
+
+    def ml_at(self, key: Key) -> int:
+        """Return what it held just before a key [ml]."""
+        index = self.first_from(key)
+        return self.before[index] if index < len(self.before) else self.ml
+
+
+class Histories:
+    """The histories of the vessels that are reached, read one by one and kept while there is room for them."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+        self._kept: OrderedDict[str, VesselHistory] = OrderedDict()
+        self._doses: dict[str, list[Dose]] = {}
+        self._rows = 0
+        self._poured_back: dict[str, list[Passage]] | None = None
+
+    def of(self, vessel: str) -> VesselHistory:
+        """Return the history of a vessel by its id, or of a bottling that was poured back by its entry's."""
+        found = self._kept.get(vessel)
+        if found is None:
+            found = VesselHistory(vessel, self._passages(vessel))
+            self._kept[vessel] = found
+            self._rows += len(found.passages)
+            while self._rows > _KEPT and len(self._kept) > 1:
+                self._rows -= len(self._kept.popitem(last=False)[1].passages)
+        else:
+            self._kept.move_to_end(vessel)
+        return found
+
+    def _passages(self, vessel: str) -> list[Passage]:
+        if not self.is_poured_back(vessel):
+            return passages_of(self._connection.execute(_OF_VESSEL, {"vessel": vessel}))
+        filled = passages_in(self._connection, MOVE.c.entry_id == vessel, MOVE.c.destination_id == Outside.BOTTLED)
+        return [*filled, *self._pourings[vessel]]
+
+    def is_poured_back(self, place: str) -> bool:
+        """Return True of a bottling of which bottles were poured back into a vessel."""
+        return place in self._pourings
+
+    @property
+    def _pourings(self) -> dict[str, list[Passage]]:
+        """What was poured back, by the bottling: rare, so all of it is read at once."""
+        if self._poured_back is None:
+            self._poured_back = {}
+            for passage in passages_in(self._connection, MOVE.c.source_id == Outside.BOTTLED):
+                self._poured_back.setdefault(passage.source, []).append(passage)
+        return self._poured_back
+
+    def doses(self, vessel: str) -> list[Dose]:
+        """Return the additions to a vessel, in order."""
+        if vessel not in self._doses:
+            rows = self._connection.execute(_DOSES, {"vessel": vessel})
+            self._doses[vessel] = sorted((dose for row in rows for dose in _doses(row)), key=lambda dose: dose.key)
+        return self._doses[vessel]
+
+
+def _doses(row: Any) -> list[Dose]:  # noqa: ANN401 - a row of the query above
+    at, entry, vessel, said, hand = row
+    given = [(said["substance"], said["amount"])] if "substance" in said else (said.get("doses") or [])
+    return [Dose(at, entry, vessel, str(name), float(amount), hand) for name, amount in given]
+
+
+def passages_in(connection: Connection, *conditions: ColumnElement[bool]) -> list[Passage]:
+    """List the standing moves for which conditions on moves and their entries hold, in order."""
+    return passages_of(connection.execute(passages_where(*conditions)))

@@ -1,0 +1,233 @@
+"""A recall asked of the book: forward from where something begins, or back from what a bottling or a vessel holds."""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from cooperage.book import Book
+from cooperage.book.log import hands_in
+from cooperage.book.store.registry import Registry
+from cooperage.book.trace import back_trace, bottled_back, lot_trace, onward
+from cooperage.book.tracing.back import Back, Origins
+from cooperage.book.tracing.flows import Edges
+from cooperage.book.tracing.histories import LAST, Histories
+from cooperage.book.tracing.names import Names
+from cooperage.book.tracing.onward import FoundOnward
+from cooperage.book.tracing.starts import Narrowed
+from cooperage.book.tracing.subject import Subject, subject_of
+from cooperage.errors import BadInput, did_you_mean
+from cooperage.programme.recall.found import Recall, RecallBranch, RecallDose, RecallRow
+from cooperage.units import ALWAYS, Span, show_span
+
+FORWARD, BACK = "forward", "back"
+
+
+@dataclass(frozen=True, slots=True)
+class RecallQuestion:
+    """What is asked: a code, a hand, a span, each of them or some; and which way ("" is the usual one)."""
+
+    code: str = ""
+    hand: str = ""
+    span: Span = ALWAYS
+    direction: str = ""
+
+
+class NothingAsked(BadInput):
+    """A recall of nothing."""
+
+    def __init__(self) -> None:
+        super().__init__("name what to trace: a code, a tag, an entry, --hand NAME, or --since and --until")
+
+
+class NoSuchHand(BadInput):
+    """A hand that wrote nothing."""
+
+    def __init__(self, hand: str, known: Iterable[str]) -> None:
+        self.hand = hand
+        super().__init__(
+            f"no entry is by '{hand}'{did_you_mean(hand, known, '; `cooperage report book` shows the hands')}"
+        )
+
+
+class NoWayBack(BadInput):
+    """Back from what has nothing before it in the book, or is no single thing."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(f"{what} is followed forward; back goes from a bottling or a vessel")
+
+
+def recall(book: Book, question: RecallQuestion) -> Recall:
+    """Answer a recall; raises NothingAsked, NothingToTrace, NoSuchHand, NoWayBack, StruckNotTraced."""
+    if not (question.code or question.hand or question.span != ALWAYS):
+        raise NothingAsked
+    with book.reading() as connection:
+        registry = Registry(connection)
+        subject = subject_of(connection, registry, question.code) if question.code else None
+        names, histories = Names(connection, registry), Histories(connection)
+        hand = _hand_meant(connection, question.hand)
+        if _direction(question, subject) == FORWARD:
+            meant = Narrowed(hand, question.span.start, question.span.last)
+            reach = onward(connection, histories, subject, meant)
+            return _forward(_title(subject, question, hand), subject, reach, names)
+        if subject is None or hand or subject.kind in ("lot", "entry"):
+            raise NoWayBack(subject.code if subject is not None and not hand else "what a hand or a span did")
+        origins = _origins(connection, subject, histories, registry, question.span.seen_at(book.now()) or book.now())
+        return _back(subject, origins, names)
+
+
+def _direction(question: RecallQuestion, subject: Subject | None) -> str:
+    if question.direction:
+        return question.direction
+    is_back = subject is not None and (subject.kind == "bottling" or subject.is_vessel) and not question.hand
+    return BACK if is_back else FORWARD
+
+
+def _hand_meant(connection: Connection, hand: str) -> str:
+    """Return the hand as it is written in the book; one exactly so, else one in other capitals."""
+    if not hand:
+        return ""
+    known = hands_in(connection)
+    found = [each for each in known if each == hand] or [each for each in known if each.upper() == hand.strip().upper()]
+    if not found:
+        raise NoSuchHand(hand, known)
+    return found[0]
+
+
+def _title(subject: Subject | None, question: RecallQuestion, hand: str) -> str:
+    code = "" if subject is None else f"{subject.kind} {subject.code}"
+    parts = (code, f"by {hand}" if hand else "", show_span(question.span) or "")
+    return ", ".join(part for part in parts if part)
+
+
+def _origins(
+    connection: Connection, subject: Subject, histories: Histories, registry: Registry, at: datetime
+) -> Origins:
+    if subject.kind == "bottling":
+        return bottled_back(connection, subject.filled, histories, registry)
+    history = histories.of(subject.id)
+    before = [passage.key for passage in history.passages if passage.at > at]
+    return Back(histories, registry).of_vessel(subject.id, before[0] if before else LAST, at)
+
+
+# --- forward --------------------------------------------------------------------------------------------------------
+
+
+def _forward(title: str, subject: Subject | None, reach: FoundOnward, names: Names) -> Recall:
+    whole = reach.began + reach.gained
+    found = Recall(title, FORWARD, whole, gained_ml=reach.gained)
+    found.rows = [*_bottled_rows(reach, names, whole), *_placed_rows(reach, names, whole)]
+    found.rows.sort(key=lambda row: (("bottling", "vessel", "lost", "passed").index(row.kind), -row.ml, row.place))
+    starts = [subject.id] if subject is not None and subject.kind == "lot" else list(reach.starts)
+    found.tree = _tree(reach.edges, starts, names, _sources)
+    found.hands = _hands(reach.edges)
+    if subject is not None and subject.kind == "lot":
+        found.trace = lot_trace(subject, reach, names)
+    return found
+
+
+def _bottled_rows(reach: FoundOnward, names: Names, whole: float) -> Iterator[RecallRow]:
+    for entry, ml in reach.bottled.items():
+        filled, there = names.filled(entry), reach.bottled_whole[entry]
+        bottles, hands = there // filled.bottle_ml, (filled.hand,)
+        yield RecallRow("bottling", filled.code, ml, ml / whole, ml / there, filled.at, filled.at, hands, bottles)
+
+
+def _placed_rows(reach: FoundOnward, names: Names, whole: float) -> Iterator[RecallRow]:
+    """Yield the vessels that hold some of it, the outside places, and the vessels it passed through."""
+    arrived = _arrived(reach.edges)
+    passed = {vessel: ml for vessel, ml in reach.into.items() if vessel not in reach.now}
+    for kind, places in (("vessel", reach.now), ("lost", reach.lost), ("passed", passed)):
+        for place, ml in places.items():
+            first, last, hands = arrived.get(place, (None, None, ()))
+            part = ml / reach.wholes[place] if kind == "vessel" else None
+            yield RecallRow(kind, names.of(place), ml, ml / whole, part, first, last, hands)
+
+
+def _arrived(edges: Edges) -> dict[str, tuple[datetime | None, datetime | None, tuple[str, ...]]]:
+    """Return the first and last time and the hands by which it came to each place."""
+    found: dict[str, tuple[datetime | None, datetime | None, tuple[str, ...]]] = {}
+    for (_, place), edge in edges.items():
+        first, last, hands = found.get(place, (edge.first, edge.last, ()))
+        times = [each for each in (first, last, edge.first, edge.last) if each is not None]
+        found[place] = (min(times), max(times), tuple(sorted({*hands, *edge.hands})))
+    return found
+
+
+def _hands(edges: Edges) -> list[str]:
+    return sorted({hand for edge in edges.values() for hand in edge.hands if hand})
+
+
+# --- back -----------------------------------------------------------------------------------------------------------
+
+
+def _back(subject: Subject, origins: Origins, names: Names) -> Recall:
+    traced = back_trace(subject.code, subject.kind, origins, names)
+    if subject.filled:
+        traced.at, traced.bottles = subject.filled[0].at, sum(each.bottles for each in subject.filled)
+    whole = float(origins.ml) or 1.0
+    found = Recall(f"{subject.kind} {subject.code}", BACK, origins.ml, trace=traced)
+    for lot in traced.lots:
+        found.rows.append(RecallRow("lot", str(lot.name), 1000 * lot.litres, lot.fraction))
+    left = _left(origins.edges)
+    for vessel, stay in sorted(origins.stays.items(), key=lambda each: -each[1].ml_days):
+        registered, ml = names.vessel(vessel), stay.ml or whole
+        barrel = registered.barrel
+        wood = (barrel.wood or "") if registered.is_barrel and barrel is not None else ""
+        hands, days = left.get(vessel, ()), stay.ml_days / ml
+        row = RecallRow(
+            "vessel", registered.tag, ml, ml / whole, None, stay.since, stay.until, hands, days=days, wood=wood
+        )
+        found.rows.append(row)
+    found.doses = [
+        RecallDose(dose.entry, dose.at, names.of(dose.vessel), dose.substance, dose.amount, dose.hand, fraction)
+        for dose, fraction in sorted(origins.doses, key=lambda each: each.dose.key)
+    ]
+    ends = [subject.code] if subject.kind == "bottling" else [subject.id]
+    found.tree = _tree(origins.edges, ends, names, _destinations)
+    found.hands = sorted({*_hands(origins.edges), *(dose.hand for dose in found.doses if dose.hand)})
+    return found
+
+
+def _left(edges: Edges) -> dict[str, tuple[str, ...]]:
+    """Return the hands by which it left each place."""
+    found: dict[str, set[str]] = {}
+    for (source, _), edge in edges.items():
+        found.setdefault(source, set()).update(edge.hands)
+    return {place: tuple(sorted(hands)) for place, hands in found.items()}
+
+
+# --- the tree -------------------------------------------------------------------------------------------------------
+
+
+def _sources(ends: tuple[str, str]) -> tuple[str, str]:
+    return ends
+
+
+def _destinations(ends: tuple[str, str]) -> tuple[str, str]:
+    return ends[1], ends[0]
+
+
+def _tree(
+    edges: Edges, roots: Iterable[str], names: Names, turned: Callable[[tuple[str, str]], tuple[str, str]]
+) -> list[RecallBranch]:
+    """Lay edges out as a tree, the larger first; what is reached a second time is not unfolded again."""
+    below: dict[str, list[tuple[str, tuple[str, str]]]] = {}
+    for each in sorted(edges, key=lambda ends: (-edges[ends].ml, ends)):
+        parent, child = turned(each)
+        below.setdefault(parent, []).append((child, each))
+    lines: list[RecallBranch] = []
+    shown: set[str] = set()
+    ahead: list[tuple[int, str, tuple[str, str] | None]] = [(0, root, None) for root in reversed(list(roots))]
+    while ahead:
+        depth, place, ends = ahead.pop()
+        edge = edges[ends] if ends is not None else None
+        is_above = place in shown and place in below
+        hands = tuple(sorted(edge.hands)) if edge else ()
+        ml = edge.ml if edge else sum(edges[each].ml for _, each in below.get(place, ()))
+        lines.append(RecallBranch(depth, names.of(place), ml, edge.first if edge else None, hands, is_above))
+        if not is_above:
+            shown.add(place)
+            ahead += [(depth + 1, child, each) for child, each in reversed(below.get(place, []))]
+    return lines

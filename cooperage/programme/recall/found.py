@@ -1,0 +1,71 @@
+"""The answer to a recall as rows: places with millilitres, shares, times and hands."""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from cooperage.book.trace import Trace
+
+
+@dataclass(frozen=True, slots=True)
+class RecallRow:
+    """A place that is joined: "bottling", "vessel", "passed" (a vessel that holds none of it now), "lost" or "lot".
+
+    `fraction` is of all that is traced, `share_there` of what the place holds; `days` are the mean days there. What
+    is unknown, or does not apply, is None.
+    """
+
+    kind: str
+    place: str
+    ml: float
+    fraction: float
+    share_there: float | None = None
+    first: datetime | None = None
+    last: datetime | None = None
+    hands: tuple[str, ...] = ()
+    bottles: int | None = None
+    days: float | None = None
+    wood: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RecallBranch:
+    """A line of the tree: how deep, from where to where, how much, and whether it is shown further above already."""
+
+    depth: int
+    place: str
+    ml: float
+    first: datetime | None
+    hands: tuple[str, ...]
+    is_above: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RecallDose:
+    """An addition on the way: what, how much, where, when and by whom; `fraction` of it is in what is traced."""
+
+    entry: str
+    at: datetime
+    vessel: str
+    substance: str
+    amount: float
+    hand: str
+    fraction: float
+
+
+@dataclass(slots=True)
+class Recall:
+    """What was found of a question: `title` and `direction` ("forward" or "back"), rows, tree, additions, hands."""
+
+    title: str
+    direction: str
+    ml: float
+    rows: list[RecallRow] = field(default_factory=list)
+    tree: list[RecallBranch] = field(default_factory=list)
+    doses: list[RecallDose] = field(default_factory=list)
+    hands: list[str] = field(default_factory=list)
+    gained_ml: float = 0.0
+    trace: Trace | None = None
+
+    def of(self, *kinds: str) -> list[RecallRow]:
+        """Return the rows of some kinds."""
+        return [row for row in self.rows if row.kind in kinds]

@@ -1,0 +1,117 @@
+"""A recall and the claims of a label in lines, in the person's units."""
+
+from collections.abc import Iterator, Sequence
+
+from cooperage.book.declared.places import OUTSIDE
+from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.book.trace import Share, share_words
+from cooperage.programme.recall.asked import BACK
+from cooperage.programme.recall.claims import LabelClaims
+from cooperage.programme.recall.found import Recall, RecallBranch, RecallDose, RecallRow
+from cooperage.units import Quantity, Units, counted, show, show_day
+
+_OUTSIDE = {place.value: declared.label for place, declared in OUTSIDE.items()}
+_KINDS = {
+    "bottling": "bottled", "vessel": "holds it now", "passed": "passed through", "lost": "lost", "lot": "comes from"
+}  # fmt: skip
+
+
+def head_line(found: Recall, units: Units) -> str:
+    """Return what was traced, which way, how much it is, and by how many hands."""
+    way = "back to what it comes from" if found.direction == BACK else "forward to all it reached"
+    hands = counted(len(found.hands), "hand")
+    return f"{found.title}: {way}, {_litres(found.ml, units)}, {hands}"
+
+
+def row_lines(found: Recall, units: Units) -> list[str]:
+    """Return the rows as a table: what is named, litres, share of what is traced, share of the place, when, by whom."""
+    names = [place_words(row) for row in found.rows]
+    width = max(map(len, names), default=0)
+    lines = [head_line(found, units)]
+    for row, name in zip(found.rows, names, strict=True):
+        kind = "rested in" if found.direction == BACK and row.kind == "vessel" else _KINDS[row.kind]
+        share = share_words(row.fraction, units, digits=2)
+        more = "; ".join(_more(row, units))
+        lines.append(f"  {kind:<14} {name:<{width}} {_litres(row.ml, units):>12} {share:>9}  {more}".rstrip())
+    return [*lines, *_foot(found, units)]
+
+
+def place_words(row: RecallRow) -> str:
+    """Return the name of a place; of an outside place its label."""
+    return _OUTSIDE.get(row.place, row.place)
+
+
+def _more(row: RecallRow, units: Units) -> Iterator[str]:
+    if row.bottles is not None:
+        yield counted(row.bottles, "bottle")
+    if row.share_there is not None:
+        yield f"{share_words(row.share_there, units)} of {'each' if row.bottles is not None else 'what it holds'}"
+    if row.days is not None:
+        yield f"{show(Quantity.DAYS, row.days, units)}{f' in {row.wood}' if row.wood else ''}"
+    if row.first is not None and row.last is not None:
+        first, last = show_day(row.first), show_day(row.last)
+        yield first if first == last else f"{first} to {last}"
+    if row.hands:
+        yield ", ".join(hand for hand in row.hands if hand)
+
+
+def _foot(found: Recall, units: Units) -> Iterator[str]:
+    if found.gained_ml:
+        yield f"  {_litres(found.gained_ml, units)} of it were found by a dip or a gauge."
+    for dose in found.doses:
+        yield f"  {dose_words(dose, units)}"
+    if found.hands:
+        yield f"  hands: {', '.join(found.hands)}"
+
+
+def dose_words(dose: RecallDose, units: Units) -> str:
+    """Return an addition: what, how much, where, when, by whom, and how much of it is in what is traced."""
+    substance = SUBSTANCES[dose.substance]
+    amount = show(substance.quantity, dose.amount, units)
+    by = f" by {dose.hand}" if dose.hand else ""
+    part = share_words(dose.fraction, units)
+    return f"added {amount} of {substance.label} to {dose.vessel}, {show_day(dose.at)}{by}; {part} of it is in this"
+
+
+def tree_lines(found: Recall, units: Units) -> list[str]:
+    """Return the paths as a tree; what stands further up is not unfolded twice."""
+    named = [f"{'   ' * branch.depth}{_OUTSIDE.get(branch.place, branch.place)}" for branch in found.tree]
+    width = max(map(len, named), default=0)
+    lines = [head_line(found, units)]
+    for branch, name in zip(found.tree, named, strict=True):
+        lines.append(f"  {name:<{width}} {_litres(branch.ml, units):>12}  {branch_words(branch)}".rstrip())
+    return lines
+
+
+def branch_words(branch: RecallBranch) -> str:
+    """Return when and by whose hands it went along a branch, or that it stands further up."""
+    day = "" if branch.first is None else show_day(branch.first)
+    parts = (day, ", ".join(hand for hand in branch.hands if hand), "(unfolded above)" if branch.is_above else "")
+    return "  ".join(part for part in parts if part)
+
+
+def _litres(ml: float, units: Units) -> str:
+    return show(Quantity.VOLUME, round(ml), units)
+
+
+def claim_lines(claims: LabelClaims, units: Units) -> list[str]:
+    """Return the claims with what stands behind each, and the least share of each kind."""
+    days = (show(Quantity.DAYS, each, units) for each in (claims.least_wood_days, claims.mean_wood_days))
+    lines = [
+        f"{claims.code}: what stands behind a label, {_litres(1000 * claims.litres, units)}",
+        "  in barrels   at least {}, {} on average".format(*days),
+        f"  since pitched  at least {show(Quantity.DAYS, claims.least_age_days, units)}",
+    ]
+    if claims.never_in_wood_share:
+        lines.append(f"  never in a barrel  {share_words(claims.never_in_wood_share, units)}")
+    for title, parts in (("honey", claims.honeys), ("wood", claims.woods), ("last barrel held", claims.past_lives)):
+        lines += _shares(title, parts, units)
+    return [*lines, "Which claims are allowed: check with your authority."]
+
+
+def _shares(title: str, parts: Sequence[Share], units: Units) -> Iterator[str]:
+    least = LabelClaims.least(parts)
+    for share in parts:
+        mark = "  the least" if share is least and len(parts) > 1 else ""
+        litres = _litres(1000 * share.litres, units)
+        yield f"  {title:<16} {share.name:<20} {share_words(share.fraction, units, digits=2):>9} {litres:>12}{mark}"
