@@ -1,22 +1,37 @@
 """The recall list on paper: what to stop, where it is, how much of it is meant, and whom to call."""
 
+from collections.abc import Iterator
+
 from cooperage.book import Book
+from cooperage.book import bottles as stock
+from cooperage.book.bottles import moves_of_bottling
+from cooperage.book.declared.places import BottlePlace
 from cooperage.exchange.reports.reports import Cell, Report, ReportColumn
 from cooperage.programme.recall.asked import FORWARD, RecallQuestion, recall
 from cooperage.programme.recall.found import RecallRow
+from cooperage.programme.recall.whereabouts import BottlesWith, whereabouts
 from cooperage.programme.recall.words import place_words
 from cooperage.units import Quantity, counted, show_when
 
-_DO = {"bottling": "call back", "vessel": "stop: nothing in or out"}
+_STOP = "stop: nothing in or out"
+_DO = {
+    BottlePlace.TASTED.value: "drunk: nothing to do",
+    BottlePlace.BROKEN.value: "broken: nothing to do",
+    BottlePlace.COUNT.value: "search for them",
+}
 _BLANK = "_" * 24
 
 
 def recall_report(book: Book, question: RecallQuestion, by: str) -> Report:
-    """Return what is to be stopped and called back, forward from what is asked, prepared by a hand now."""
+    """Return what is to be stopped and called back, forward from what is asked, prepared by a hand now.
+
+    Bottles have a row for every store and everybody who has some, with the papers that went with them.
+    """
     found = recall(book, RecallQuestion(question.code, question.hand, question.span, FORWARD))
     columns = (
         ReportColumn("do", "do"),
         ReportColumn("what", "what"),
+        ReportColumn("where", "where"),
         ReportColumn("bottles", "bottles"),
         ReportColumn("volume", "of it", Quantity.VOLUME),
         ReportColumn("part_percent", "part of what is there", Quantity.PERCENT),
@@ -25,7 +40,7 @@ def recall_report(book: Book, question: RecallQuestion, by: str) -> Report:
         ReportColumn("call", "call, when, answer"),
     )
     held = found.of("bottling", "vessel")
-    rows = [_row(row) for row in held]
+    rows = [cells for row in held for cells in (_of_bottling(book, row) if row.entry else [_of_vessel(row)])]
     bottles = sum(row.bottles or 0 for row in held)
     vessels = counted(len(found.of("vessel")), "vessel")
     foot = (
@@ -37,6 +52,30 @@ def recall_report(book: Book, question: RecallQuestion, by: str) -> Report:
     return Report(f"Recall from {found.title}", columns, rows, foot, "Nothing of it is in a vessel or a bottle.")
 
 
-def _row(row: RecallRow) -> tuple[Cell, ...]:
-    part = None if row.share_there is None else 100 * row.share_there
-    return _DO[row.kind], place_words(row), row.bottles, round(row.ml), part, row.first, ", ".join(row.hands), _BLANK
+def _of_vessel(row: RecallRow) -> tuple[Cell, ...]:
+    return _STOP, place_words(row), "", None, round(row.ml), _percent(row), row.first, ", ".join(row.hands), _BLANK
+
+
+def _of_bottling(book: Book, row: RecallRow) -> Iterator[tuple[Cell, ...]]:
+    with book.reading() as connection:
+        moves = moves_of_bottling(connection, str(row.entry))
+    for each in whereabouts(moves):
+        ml = round(each.bottles * moves[0].bottle_ml * (row.share_there or 0.0))
+        there = (place_words(row), stock.place_words(each.place), each.bottles, ml, _percent(row))
+        yield _to_do(each), *there, row.first, ", ".join(row.hands), _whom(each)
+
+
+def _percent(row: RecallRow) -> float | None:
+    return None if row.share_there is None else 100 * row.share_there
+
+
+def _to_do(each: BottlesWith) -> str:
+    if each.bottles < 0:
+        return "came back: ask from whom"
+    return "call back" if each.is_away else _DO.get(each.place, "stop: sell none")
+
+
+def _whom(each: BottlesWith) -> str:
+    """Return who is to be called, with the papers; a line to write on where nobody is named."""
+    papers = f" ({', '.join(each.documents)})" if each.documents else ""
+    return f"{each.to or _BLANK}{papers}" if each.to or each.is_away else _BLANK

@@ -131,7 +131,8 @@ def _bottled_rows(reach: FoundOnward, names: Names, whole: float) -> Iterator[Re
     for entry, ml in reach.bottled.items():
         filled, there = names.filled(entry), reach.bottled_whole[entry]
         bottles, hands = there // filled.bottle_ml, (filled.hand,)
-        yield RecallRow("bottling", filled.code, ml, ml / whole, ml / there, filled.at, filled.at, hands, bottles)
+        at, part = filled.at, ml / there
+        yield RecallRow("bottling", filled.code, ml, ml / whole, part, at, at, hands, bottles, entry=entry)
 
 
 def _placed_rows(reach: FoundOnward, names: Names, whole: float) -> Iterator[RecallRow]:

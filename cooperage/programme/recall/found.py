@@ -11,7 +11,7 @@ class RecallRow:
     """A place that is joined: "bottling", "vessel", "passed" (a vessel that holds none of it now), "lost" or "lot".
 
     `fraction` is of all that is traced, `share_there` of what the place holds; `days` are the mean days there. What
-    is unknown, or does not apply, is None.
+    is unknown, or does not apply, is None. Of a bottling, `entry` is the id of its entry.
     """
 
     kind: str
@@ -25,6 +25,7 @@ class RecallRow:
     bottles: int | None = None
     days: float | None = None
     wood: str = ""
+    entry: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from cooperage.book.bottles import bottle_moves
 from cooperage.book.declared import acts
 from cooperage.book.errors import NothingToTrace, StruckNotTraced
 from cooperage.book.store.tables import BOTTLING, ENTRY, LOT, MOVE, VESSEL
+from cooperage.exchange.reports.recalled import recall_report
 from cooperage.programme.recall.asked import BACK, FORWARD, NoSuchHand, NothingAsked, NoWayBack, RecallQuestion, recall
 from cooperage.programme.recall.claims import label_claims
 from cooperage.programme.recall.found import Recall
@@ -98,6 +99,38 @@ def test_bottles_that_a_count_found_are_poured_back_too(bottled: Book) -> None:
     assert found.of("bottling") == []
     assert found.gained_ml == pytest.approx(0.4 * 7_500)
     assert litres(found, "vessel")["T-2"] == pytest.approx(0.4 * (52.5 + 142.5))
+
+
+def test_the_list_has_a_row_for_everybody_who_has_bottles(bottled: Book) -> None:
+    """Who has them with the papers, what came back, what is in a store, broken, and poured back no more in bottles."""
+    for act in (
+        acts.Stow(code="RUN", bottles=100, store="Loft"),
+        acts.Remove(code="RUN", bottles=30, went="sold", source="Loft", party="Quay Inn", document="INV-7"),
+        acts.Remove(code="RUN", bottles=12, went="sold", source="Loft", party="Quay Inn", document="INV-9"),
+        acts.TakeBack(code="RUN", bottles=6, went="sold", store="Loft", party="Quay Inn"),
+        acts.Remove(code="RUN", bottles=2, went="broken", source="Loft"),
+        acts.PourBack(code="RUN", bottles=10, vessel="B-4", source="Loft"),
+    ):
+        bottled.write(act)
+    report = recall_report(bottled, RecallQuestion("LIME"), "Ada")
+    rows = [dict(zip((column.name for column in report.columns), row, strict=True)) for row in report.rows]
+    listed = [(row["do"], row["where"], row["bottles"], row["call"].strip("_")) for row in rows if row["what"] == "RUN"]
+    assert listed == [
+        ("call back", "sold", 36, "Quay Inn (INV-7, INV-9)"),
+        ("stop: sell none", "not stowed", 80, ""),
+        ("stop: sell none", "Loft", 52, ""),
+        ("broken: nothing to do", "broken", 2, ""),
+    ]
+    assert rows[0]["volume"] == 0.4 * 36 * 750
+    assert report.foot.startswith("170 bottles of 1 bottling")
+
+
+def test_bottles_that_came_back_from_nobody_in_particular_stay_on_the_list(bottled: Book) -> None:
+    """The customer keeps all of his, and what came back is taken off in a row of its own."""
+    bottled.write(acts.Remove(code="RUN", bottles=30, went="sold", party="Quay Inn"))
+    bottled.write(acts.TakeBack(code="RUN", bottles=6, went="sold"))
+    report = recall_report(bottled, RecallQuestion("LIME"), "")
+    assert [row[3] for row in report.rows if row[1] == "RUN"] == [30, -6, 156]
 
 
 def test_an_entry_is_the_liquid_it_moved(bottled: Book) -> None:
