@@ -6,7 +6,7 @@ from cooperage.book import Book
 from cooperage.book import bottles as stock
 from cooperage.book.bottles import moves_of_bottling
 from cooperage.book.declared.places import BottlePlace
-from cooperage.exchange.reports.reports import Cell, Report, ReportColumn
+from cooperage.exchange.reports.shape import Cell, Report, ReportColumn
 from cooperage.programme.recall.asked import FORWARD, RecallQuestion, recall
 from cooperage.programme.recall.found import RecallRow
 from cooperage.programme.recall.whereabouts import BottlesWith, whereabouts
