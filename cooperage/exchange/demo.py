@@ -14,6 +14,7 @@ from cooperage.book import Book, utc_now
 from cooperage.book.errors import CellarUnusable
 from cooperage.book.store.tables import ENTRY
 from cooperage.errors import Refused
+from cooperage.exchange.batches.rows import STATED
 from cooperage.exchange.exporting import all_rows
 from cooperage.exchange.first_import import import_into
 from cooperage.exchange.importing import Imported, shift_to_yesterday
@@ -150,9 +151,11 @@ def _normal(name: str, row: Row, clock: Clock) -> Mapping[str, str]:
 
 
 def _bare(name: str, cells: Mapping[str, str]) -> tuple[str, ...]:
-    """Return a row's cells without what differs from one building to the next: ids, and on which days all of it was."""
+    """Return a row's cells without what differs from one building to the next: ids, days, calculated targets."""
     return tuple(
-        _describe_cell(column, cells.get(column.name, "")) for column in FILES[name] if column.holds is not Plain.ID
+        _describe_cell(column, cells.get(column.name, ""))
+        for column in FILES[name]
+        if column.holds is not Plain.ID and not (name == "batches" and column.fills in STATED)
     )
 
 

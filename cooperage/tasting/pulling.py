@@ -1,15 +1,18 @@
 """From the barrels to the table: the samples pulled for a flight, and the flight poured from them."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Unpack
 
-from cooperage.book import Book, Standing
+from cooperage.book import Book, Standing, Writing
 from cooperage.book.declared import acts
 from cooperage.errors import BadInput
 from cooperage.tasting.flights import Flight, pour_flight
-from cooperage.tasting.flights.pouring import AskedOfFlight
+from cooperage.tasting.flights.pouring import AskedWithCodes
 from cooperage.units import Units, read_volume
+
+USUAL_PULL = "50 mL"
+"""What is proposed to be pulled of each vessel (common practice, no source)."""
 
 
 class NothingToTaste(BadInput):
@@ -59,23 +62,29 @@ def pull_flight(
     *,
     hand: str = "",
     sure: bool = False,
-    **asked: Unpack[AskedOfFlight],
+    **asked: Unpack[AskedWithCodes],
 ) -> Flight:
     """Write one sample of `each_ml` from every vessel (None: none is written), then pour the flight.
 
-    Controls are pulled too. A sample may take the last of a vessel, so the flight is poured first; all of it is written
-    together or not at all. Raises EmptyFlight, EmptyVesselsPoured, NotAScale, NoSuchTerm, and what the book refuses.
+    Controls are pulled too; all of it is written together or not at all. Raises EmptyFlight, EmptyVesselsPoured,
+    NotAScale, NoSuchTerm, and what the book refuses.
     """
     controls = asked.get("reference", ""), asked.get("control", "")
-    note = _note(asked.get("name", ""))
     with book.writing() as session:
         poured = pour_flight(session, tags, **asked)
         if each_ml is not None:
-            pulled = dict.fromkeys(session.registry.vessel(tag).tag for tag in (*tags, *controls) if tag.strip())
-            for tag in pulled:
-                session.write(acts.Sample(vessel=tag, volume=each_ml, hand=hand, note=note, sure=sure))
+            tastes = (*tags, *(tag for tag in controls if tag.strip()))
+            write_pulled(session, dict.fromkeys(tastes, each_ml), asked.get("name", ""), hand=hand, sure=sure)
     return poured
 
 
-def _note(name: str) -> str:
-    return f"for the flight {name}" if name else "for a flight"
+def write_pulled(
+    session: Writing, pulled: Mapping[str, int], name: str = "", *, hand: str = "", sure: bool = False
+) -> None:
+    """Write a sample from every vessel [mL by tag] for a flight of such a name, in the transaction that pours it.
+
+    A sample may take the last of a vessel, so the flight is poured first. Raises what the book refuses.
+    """
+    note = f"for the flight {name}" if name else "for a flight"
+    for tag, each_ml in {session.registry.vessel(tag).tag: each_ml for tag, each_ml in pulled.items()}.items():
+        session.write(acts.Sample(vessel=tag, volume=each_ml, hand=hand, note=note, sure=sure))

@@ -90,8 +90,10 @@ PAGES: tuple[Page, ...] = (
     Page("f8", "lots", "cooperage.tui.lots.screen.LotsScreen"),
     Page("f9", "book", "cooperage.tui.book.screen.BookScreen"),
     Page("", "losses", "cooperage.tui.losses.screen.LossesScreen", "losses and warnings"),
-    Page("", "figures", "cooperage.tui.figures.screen.FiguresScreen", "readings worth taking, forecasts scored"),
-    Page("", "trials", "cooperage.tui.trials.screen.TrialsScreen", "blends tried by design, and the best of them"),
+    Page(
+        "", "figures", "cooperage.tui.figures.screen.FiguresScreen", "figures: readings worth taking, forecasts scored"
+    ),
+    Page("", "trials", "cooperage.tui.trials.screen.TrialsScreen", "trials: blends tried by design"),
     Page("", "periods", "cooperage.tui.periods.screen.PeriodsScreen", "periods: figures by class, closed ones filed"),
 )
 

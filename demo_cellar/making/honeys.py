@@ -30,9 +30,9 @@ def honey_rows() -> list[dict[str, str]]:
 def batch_rows() -> list[dict[str, str]]:
     """Return the rows of batches.csv."""
     rows = (
-        ("HE-25", "572 L", "HB-1=205 kg", "13", "2025-08-24"),
-        ("LB-25", "1640 L", "HB-2=800 kg", "13", "2025-08-27"),
-        ("BW-25", "630 L", "HB-3=402 kg", "14", "2025-08-30"),
+        ("HE-25", "572 L", "HB-1=205000 g", "13", "2025-08-24"),
+        ("LB-25", "1640 L", "HB-2=800000 g", "13", "2025-08-27"),
+        ("BW-25", "630 L", "HB-3=402000 g", "14", "2025-08-30"),
     )
     return [
         {"lot": lot, "water": water, "honeys": honeys, "yeast": "the house yeast", "tolerance": f"{bears} %"}

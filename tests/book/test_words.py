@@ -85,6 +85,7 @@ def _values(face: FieldSpec) -> st.SearchStrategy[Any]:
         Holds.VALUE: st.floats(0, 1),  # of what is possible
         Holds.SPREAD: st.floats(0.001, 5),
         Holds.COUNT: st.integers(0, 9999),
+        Holds.BOTTLES: st.integers(1, 9999),
     }[face.holds]
 
 
@@ -214,7 +215,7 @@ def _assert_told(telling: str, face: FieldSpec, value: Any, entry: Entry, units:
     elif face.holds is Holds.TEXT:
         text = " ".join(value.split())
         assert (text[:39] if short else text) in telling
-    elif face.holds is Holds.COUNT:
+    elif face.holds in (Holds.COUNT, Holds.BOTTLES):
         assert str(value) in telling
     else:
         _assert_named(telling, value, short=short)

@@ -60,6 +60,23 @@ WRITTEN = (
         ["100 bottles of 0.5 L as RUN-1", "2.0 L spilled or lost on the line"],
         ["100 bottles of 0.132 gal as RUN-1", "0.5283 gal spilled or lost on the line"],
     ),
+    ("stow RUN-1 4x12 Shop", ["48 bottles of RUN-1 in Shop"], ["48 bottles of RUN-1 in Shop"]),
+    (
+        "remove RUN-1 12 sold --out-of Shop --to Inn --document 118",
+        ["12 bottles of RUN-1 sold", "from Shop", "to Inn", "document 118"],
+        ["12 bottles of RUN-1 sold", "from Shop", "to Inn", "document 118"],
+    ),
+    (
+        "takeback RUN-1 6 --whose Inn --in Shop",
+        ["6 bottles of RUN-1", "that were sold", "into Shop", "by Inn"],
+        ["6 bottles of RUN-1", "that were sold", "into Shop", "by Inn"],
+    ),
+    ("stocktake RUN-1 41 --in Shop", ["41 bottles of RUN-1 counted", "in Shop"], ["41 bottles of RUN-1 counted"]),
+    (
+        "pourback RUN-1 2 T-1 --loss 0.05",
+        ["2 bottles of RUN-1", "1.0 L from bottled", "0.05 L spilled or lost on the line"],
+        ["2 bottles of RUN-1", "0.2642 gal from bottled"],
+    ),
     ("retire B-2 --reason stave-split", ["stave-split"], ["stave-split"]),
     ("strike last", ["cancels retire"], ["cancels retire"]),
 )

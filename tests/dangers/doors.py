@@ -271,6 +271,11 @@ NO_DOOR = {
     "value": "reads",
     "cost": "reads",
     "angels": "reads",
+    "bottling": "lists the risks with its own caution; `log bottle` has those of the act",
+    "lot": "writes what came in and what was mixed; `log receive` has the cautions of the act",
+    "lots": "reads",
+    "period": "files figures",
+    "rules": "writes figures of law",
     "prices": "writes prices",
     "wood": "lists; `retire` and `log fill` have the cautions of each",
 }

@@ -8,6 +8,9 @@ from sqlalchemy import event
 
 from cooperage.book import Book
 from cooperage.book.log import entries
+from cooperage.tasting.difference.errors import TooFewAnswers
+from cooperage.tasting.difference.pouring import start_difference
+from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.flights import EmptyFlight, NotAScale, flights
 from cooperage.tasting.flights.errors import EmptyVesselsPoured
 from cooperage.tasting.pulling import pull_flight
@@ -27,6 +30,21 @@ def test_one_sample_is_written_from_each_vessel(cellar_book: Book) -> None:
     ]
     assert len(poured.glasses) == 3
     assert [flight.code for flight in flights(cellar_book)] == [poured.code]
+
+
+def test_a_difference_test_is_pulled_as_a_flight_is(cellar_book: Book) -> None:
+    """One sample of each vessel, none of what is on the bench; refused, neither the sample nor the test is written."""
+    question = DifferenceQuestion("triangle")
+    given: Any = {"bench": ["with acid"], "name": "spring", "each_ml": 50, "hand": "Ada"}
+    with pytest.raises(TooFewAnswers):
+        start_difference(cellar_book, ["b-1"], question, ["Ada"], **given)
+    assert samples(cellar_book) == []
+    start_difference(cellar_book, ["b-1"], question, ["Ada"], **given, sure=True)
+    assert [(each.vessel, each.moves[0].ml, each.hand, each.note) for each in samples(cellar_book)] == [
+        ("B-1", 50, "Ada", "for the flight spring")
+    ]
+    start_difference(cellar_book, ["B-1", "K-1"], question, ["Ada"], sure=True)
+    assert len(samples(cellar_book)) == 1
 
 
 def test_a_control_is_pulled_too_and_once(cellar_book: Book) -> None:

@@ -135,11 +135,20 @@ def _style_sheets_parsed_once() -> Iterator[Any]:
 
     parsed: dict[tuple[Any, ...], list[Any]] = {}
     parse = Stylesheet._parse_rules
+    numbers: dict[tuple[tuple[str, str], ...], int] = {}
+    asked: tuple[Any, int] = ({}, -1)
+
+    def number_of(variables: dict[str, str]) -> int:
+        """Number what is in force by its content; an app asks of the same for dozens of sheets in a row."""
+        nonlocal asked
+        if asked[0] is not variables:
+            asked = variables, numbers.setdefault(tuple(sorted(variables.items())), len(numbers))
+        return asked[1]
 
     def kept(
         self: Any, css: Any, read_from: Any, is_default_rules: Any = False, tie_breaker: Any = 0, scope: Any = ""
     ) -> Any:
-        key = (css, read_from, is_default_rules, tie_breaker, scope, tuple(sorted(self._variables.items())))
+        key = (css, read_from, is_default_rules, tie_breaker, scope, number_of(self._variables))
         if key not in parsed:
             parsed[key] = parse(self, css, read_from, is_default_rules, tie_breaker, scope)
         return parsed[key]

@@ -10,6 +10,7 @@ from textual.widgets import Input, OptionList
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.settings import Settings
+from cooperage.tasting.flights import start_flight
 from cooperage.tui.app import CooperageApp
 from cooperage.tui.palette.providers import Palette
 from cooperage.tui.racks.map import RackMap
@@ -68,6 +69,16 @@ async def test_the_palette_has_acts_places_and_things(
     async with opened(page="barrel") as pilot:
         await press(pilot, "ctrl+p", typed)
         assert any(line.lstrip().startswith(kind) and name in line for line in await hits(pilot))
+
+
+async def test_the_palette_has_a_page_before_what_bears_its_name(opened: Any, press: Any, book: Book) -> None:
+    for code in ("F1", "F2"):
+        start_flight(book, ["B-001"], code=code, name="trials of spring")
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "ctrl+p", "trials")
+        found = [line.split()[:2] for line in await hits(pilot)]
+    assert found[0] == ["place", "trials:"]
+    assert ["flight", "F1"] in found
 
 
 async def test_the_search_has_things_and_notes_and_no_acts(opened: Any, press: Any, book: Book) -> None:

@@ -1,15 +1,18 @@
 """A session of a trial is poured as a blind flight: nothing ties the code of a glass to its blend before the reveal."""
 
 from collections.abc import Mapping, Sequence
+from math import ceil
 
 import numpy as np
 
 from cooperage.blending.trials.kept import find_trial, insert_flight_of
+from cooperage.blending.trials.sheet import taken_of
 from cooperage.blending.trials.trial import Trial, TrialGlass, TrialWithdrawn
 from cooperage.book import Book, Writing
 from cooperage.errors import BadInput, Refused
 from cooperage.tasting.codes import blind_codes
 from cooperage.tasting.flights import Flight, Glass, pour_flight
+from cooperage.tasting.pulling import write_pulled
 
 
 class NoSuchSession(BadInput):
@@ -41,9 +44,14 @@ def pour_trial(
     session: int | None = None,
     *,
     attributes: Sequence[str] = (),
+    samples: bool = True,
+    hand: str = "",
+    sure: bool = False,
     rng: np.random.Generator | None = None,
 ) -> tuple[Trial, Flight]:
     """Pour a session of a trial, the next one by default; return the trial as it stands then, and the flight.
+
+    With `samples`, what its glasses take of each vessel is written with it, to the whole mL above.
 
     Raises NoSuchTrial, TrialWithdrawn, NoSuchSession, PouredAlready, NothingInStock and what a flight refuses.
     """
@@ -72,7 +80,14 @@ def pour_trial(
             rng=rng,
         )
         insert_flight_of(writing, trial.id, number, poured.id)
+        if samples:
+            write_pulled(writing, _taken_ml(trial, glasses), poured.name, hand=hand, sure=sure)
         return find_trial(writing.connection, trial.code), poured
+
+
+def _taken_ml(trial: Trial, glasses: Sequence[TrialGlass]) -> dict[str, int]:
+    taken = {tag: ceil(round(ml, 6)) for tag, ml in taken_of(trial, glasses).items()}
+    return {tag: ml for tag, ml in taken.items() if ml}
 
 
 def glass_contents(trial: Trial, glass: TrialGlass) -> str:

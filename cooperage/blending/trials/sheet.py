@@ -42,12 +42,20 @@ class TrialSheet:
 def trial_sheet(trial: Trial, cellar: Cellar, session: int | None = None) -> TrialSheet:
     """Return the bench sheet of a trial, or of one of its sessions."""
     glasses = trial.glasses if session is None else tuple(trial.of_session(session))
+    taken = taken_of(trial, glasses)
     totals = [
-        StockTotal(stock.name, tag, sum(glass.ml[at] for glass in glasses) / len(stock.vessels), cellar[tag].ml)
-        for at, stock in enumerate(trial.stocks)
-        for tag in stock.vessels
+        StockTotal(stock.name, tag, taken[tag], cellar[tag].ml) for stock in trial.stocks for tag in stock.vessels
     ]
     return TrialSheet(trial, glasses, tuple(totals))
+
+
+def taken_of(trial: Trial, glasses: Sequence[TrialGlass]) -> dict[str, float]:
+    """Return what glasses take of each vessel [mL], by tag; a lot is drawn from its barrels in equal parts."""
+    return {
+        tag: sum(glass.ml[at] for glass in glasses) / len(stock.vessels)
+        for at, stock in enumerate(trial.stocks)
+        for tag in stock.vessels
+    }
 
 
 def sheet_head(sheet: TrialSheet) -> list[str]:

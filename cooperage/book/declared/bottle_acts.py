@@ -24,7 +24,7 @@ class Stow(Act):
     done = "stowed"
     examples = (
         "cooperage log stow SALT-25 100x12 Loft",
-        "cooperage log stow SALT-25 6 Shop --out-of Loft --json",
+        "cooperage log stow SALT-25 6 Shop --json",
     )
     sentence = "{bottles} bottles of {code} in {store}"
     stays_closed = True
@@ -48,7 +48,7 @@ class Remove(Act):
     done = "removed"
     examples = (
         "cooperage log remove SALT-25 4x12 sold --to 'Harbour inn' --document 118",
-        "cooperage log remove SALT-25 2 broken --out-of Loft --note 'case dropped' --json",
+        "cooperage log remove SALT-25 2 broken --note 'case dropped' --json",
     )
     sentence = "{bottles} bottles of {code} {went}"
     stays_closed = True

@@ -100,7 +100,8 @@ class Treatment:
     """One thing done to a vessel that moves no mead; `dangers/dangers.py` has its cautions.
 
     What `leaves_residue` is rinsed out before mead goes in; what `rinses` does that. What `sulphurs` leaves sulphur
-    dioxide in an empty vessel until something `drives_sulphur_out`. `is_care`: it counts as a check of an empty vessel.
+    dioxide in an empty vessel until something `drives_sulphur_out`. What `clears` takes yeast out. `is_care`: it
+    counts as a check of an empty vessel.
     """
 
     name: str
@@ -114,6 +115,7 @@ class Treatment:
     drives_sulphur_out: bool = False
     scalds: bool = False
     with_tools: bool = False
+    clears: bool = False
     counts_as: tuple[Counts, ...] = ()
     synonyms: tuple[str, ...] = ()
 
@@ -202,8 +204,8 @@ TREATMENTS: dict[str, Treatment] = {
         Treatment("gas cover", "headspace covered with inert gas"),
         Treatment("stir", "lees stirred", synonyms=("stirred", "lees stirred")),
         Treatment("fine", "fined", synonyms=("fined",)),
-        Treatment("filter", "filtered", synonyms=("filtered",)),
-        Treatment("sterile filter", "filtered sterile (0.45 µm)"),
+        Treatment("filter", "filtered", clears=True, synonyms=("filtered",)),
+        Treatment("sterile filter", "filtered sterile (0.45 µm)", clears=True),
         Treatment("repair", "repaired (hoop, spile, wax)", with_tools=True, synonyms=("repaired",)),
         Treatment(
             "inspect",

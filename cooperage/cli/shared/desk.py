@@ -208,13 +208,18 @@ as_of_option = option("--as-of", "as_of", metavar="DATE", formerly=("--on",), he
 json_option = option("--json", "as_json", is_flag=True, help="Print JSON for scripts.")
 
 
+_POWER_OF_TEN = re.compile(r"\d+(\.\d+)?[eE]-?\d+")  # as scripts write small numbers: 1e-9
+
+
 def number(given: str | float) -> float:
     """Return a number as it was typed, with either decimal mark: the `type` of an option that takes a fraction.
 
     Raises click.BadParameter, which names the option.
     """
+    if not isinstance(given, str) or _POWER_OF_TEN.fullmatch(given.strip()):
+        return float(given)
     try:
-        return float(read(Quantity.NUMBER, given, settings().units)) if isinstance(given, str) else float(given)
+        return float(read(Quantity.NUMBER, given, settings().units))
     except NotAQuantity as error:
         raise click.BadParameter(str(error)) from error
 

@@ -5,10 +5,23 @@ from typing import Any
 
 import click
 
+from cooperage.cli.shared.command import option
 from cooperage.cli.shared.complete import FLIGHTS
+from cooperage.cli.shared.desk import settings
 from cooperage.tasting.flights.shape import Flight, Glass, Score
 
 flight_argument = click.argument("code", metavar="FLIGHT", shell_complete=FLIGHTS, help="Code of the flight, as F-4.")
+
+pull_option = option(
+    "--pull", metavar="VOLUME", default="", help="Write a sample of so much from each vessel, as 50mL (default: none)."
+)
+
+
+def pull_of(text: str) -> int | None:
+    """Return how much is pulled of each vessel [mL]; None where nothing is given. Raises NotAQuantity."""
+    from cooperage.tasting.pulling import read_pull
+
+    return read_pull(text, settings().units) if text.strip() else None
 
 
 def flight_row(poured: Flight) -> dict[str, Any]:

@@ -8,12 +8,21 @@ import click
 
 from cooperage.cli.shared.command import WordChoice, command, option
 from cooperage.cli.shared.complete import TAGS, tag_argument
-from cooperage.cli.shared.desk import BadCall, json_option, number, open_book, print_json, sure_option
+from cooperage.cli.shared.desk import (
+    BadCall,
+    hand_option,
+    json_option,
+    number,
+    open_book,
+    print_json,
+    settings,
+    sure_option,
+)
 from cooperage.cli.taste.difference import NAMES
-from cooperage.cli.taste.shown import flight_row, glasses_opened, print_to_pour
+from cooperage.cli.taste.shown import flight_row, glasses_opened, print_to_pour, pull_of, pull_option
 from cooperage.cli.taste.tests import difference_row, print_started
 from cooperage.tasting.difference.question import ALIKE, DIFFER, DifferenceQuestion
-from cooperage.tasting.flights.pouring import start_flight
+from cooperage.tasting.pulling import pull_flight
 
 DEFAULT_SCALE = "0-20"
 _OPTIONS = (
@@ -46,7 +55,7 @@ def given_without_test(ctx: click.Context) -> str:
     "start",
     "cooperage taste start B-001 B-002 B-003",
     "cooperage taste start B-010 B-011 B-012 --code SPRING --name 'spring panel' --duplicate --json",
-    "cooperage taste start B-010 B-011 --attribute honey --attribute 'oak=0-100 mm' --taster Iko --taster Tove",
+    "cooperage taste start B-010 B-011 --attribute honey --attribute 'oak=0-100 mm' --taster Iko --pull 50mL",
     "cooperage taste start --difference triangle B-010 B-012 --taster Iko --taster Tove --rounds 4 --sure",
 )
 @tag_argument("tags", nargs=-1, metavar="TAG...", help="Tags of the vessels to taste; two for a difference test.")
@@ -72,6 +81,8 @@ def given_without_test(ctx: click.Context) -> str:
     shell_complete=TAGS,
     help="Vessel poured once more, as a reference that is tasted first; of a duo-trio, which one is always known.",
 )
+@pull_option
+@hand_option
 @difference_options
 @sure_option
 @json_option
@@ -88,21 +99,26 @@ def start_command(
     duplicate: bool,
     control: str,
     reference: str,
+    pull: str,
+    hand: str | None,
     sure: bool,
     as_json: bool,
     **asked: Any,  # noqa: ANN401 - what `difference_options` adds
 ) -> None:
     """Pour a flight of these vessels in random order, blind-coded; or a difference test between two."""
+    pulled = {"each_ml": pull_of(pull), "hand": hand or settings().hand, "sure": sure}
     if asked["test"]:
         if attributes or duplicate or control or scale != DEFAULT_SCALE:
             raise BadCall("nothing is scored in a difference test; leave out --scale, --attribute and --duplicate")
-        _start_test(ctx, tags, tasters, reference, {"code": code, "name": name, "sure": sure}, asked, as_json=as_json)
+        about = {"code": code, "name": name} | pulled
+        _start_test(ctx, tags, tasters, reference, about, asked, as_json=as_json)
         return
     if given := given_without_test(ctx):
         raise BadCall(f"--{given} is of a difference test; name which with --difference")
-    poured = start_flight(
+    poured = pull_flight(
         open_book(ctx),
         tags,
+        **pulled,
         code=code,
         name=name,
         scale=scale,

@@ -16,8 +16,10 @@ from cooperage.cli.shared.desk import (
     print_json,
     print_table,
     settings,
+    sure_option,
 )
 from cooperage.cli.shared.digits import four_digits
+from cooperage.cli.taste.shown import pull_of, pull_option
 from cooperage.units import DEFAULT, local_day, read_day
 
 if TYPE_CHECKING:
@@ -333,14 +335,18 @@ def show_command(ctx: click.Context, code: str, as_json: bool) -> None:
     ),
 )
 @_trial
+@pull_option
+@hand_option
+@sure_option
 @json_option
 @click.pass_context
-def flight_command(ctx: click.Context, code: str, as_json: bool) -> None:
+def flight_command(ctx: click.Context, code: str, pull: str, hand: str | None, sure: bool, as_json: bool) -> None:
     """Pour the next planned flight of a trial, blind; score and reveal it as any flight, with `cooperage taste`."""
     from cooperage.cli.taste.shown import flight_row, glasses_opened, print_to_pour
     from cooperage.programme.compared.pouring import pour_sitting
 
-    trial, sitting, poured = pour_sitting(open_book(ctx), code)
+    by = hand or settings().hand
+    trial, sitting, poured = pour_sitting(open_book(ctx), code, pull_of(pull), hand=by, sure=sure)
     if as_json:
         about = {"trial": trial.code, "sitting": sitting, "sittings": len(trial.sittings)}
         print_json(about | {"flight": flight_row(poured) | {"to_pour": glasses_opened(poured)}})

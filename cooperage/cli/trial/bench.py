@@ -6,7 +6,15 @@ from typing import Any
 import click
 
 from cooperage.cli.shared.command import command, option
-from cooperage.cli.shared.desk import json_option, open_book, print_json, print_table, settings
+from cooperage.cli.shared.desk import (
+    hand_option,
+    json_option,
+    open_book,
+    print_json,
+    print_table,
+    settings,
+    sure_option,
+)
 from cooperage.cli.shared.out import NewFile, force_option
 from cooperage.cli.trial.shown import glass_row, trial_argument
 
@@ -94,16 +102,37 @@ def _print_sheet(sheet: Any) -> None:  # noqa: ANN401 - a TrialSheet
     metavar="NAME[=VALUE]",
     help="Scored beside the overall score, as honey, or oak=0-20 for a scale of its own; repeat it for more.",
 )
+@option("--no-samples", is_flag=True, help="Write no sample of what the glasses take of each vessel.")
+@hand_option
+@sure_option
 @json_option
 @click.pass_context
 def pour_command(
-    ctx: click.Context, code: str, session: int | None, attributes: tuple[str, ...], as_json: bool
+    ctx: click.Context,
+    code: str,
+    session: int | None,
+    attributes: tuple[str, ...],
+    no_samples: bool,
+    hand: str | None,
+    sure: bool,
+    as_json: bool,
 ) -> None:
-    """Pour a session as a blind flight: the glasses get codes, in an order by chance."""
+    """Pour a session as a blind flight: the glasses get codes, in an order by chance.
+
+    What they take of each vessel is written as a sample.
+    """
     from cooperage.blending.trials.pouring import pour_trial, pour_words
     from cooperage.cli.taste.shown import flight_row, glasses_opened, print_to_pour
 
-    found, poured = pour_trial(open_book(ctx), code, session, attributes=attributes)
+    found, poured = pour_trial(
+        open_book(ctx),
+        code,
+        session,
+        attributes=attributes,
+        samples=not no_samples,
+        hand=hand or settings().hand,
+        sure=sure,
+    )
     if as_json:
         print_json({"trial": found.code, "flight": flight_row(poured) | {"to_pour": glasses_opened(poured)}})
         return

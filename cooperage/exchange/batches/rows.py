@@ -23,7 +23,7 @@ from cooperage.programme.batches.kept import (
 from cooperage.programme.batches.sheet import Batch, Honey, HoneyUsed
 from cooperage.programme.batches.typed import parse_honeys, parse_juices
 
-_STATED = ("target_sg", "target_l", "end_sg", "end_sd")
+STATED = ("target_sg", "target_l", "end_sg", "end_sd")
 _DIGITS = 9
 
 
@@ -58,7 +58,7 @@ class Batches:
         values = self._signed(row, BATCHES)
         values["honeys"] = parse_honeys(_parts(values.get("honeys")))
         values["others"] = parse_juices(_parts(values.get("others")))
-        values |= {name: round(values[name], _DIGITS) for name in _STATED if values.get(name) is not None}
+        values |= {name: round(values[name], _DIGITS) for name in STATED if values.get(name) is not None}
         batch = Batch(**values)
         batch = replace(batch, lot=self._session.registry.lot(batch.lot).code)
         if (there := self._batches.get(batch.id)) is not None:
@@ -72,7 +72,7 @@ class Batches:
         return True
 
     def _stated(self, batch: Batch) -> Batch:
-        if any(getattr(batch, name) is not None for name in _STATED):
+        if any(getattr(batch, name) is not None for name in STATED):
             return batch
         from cooperage.programme.batches.stated import calculated  # brings NumPy
 

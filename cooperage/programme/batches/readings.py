@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import Connection, func, select
 
+from cooperage.book.declared.substances import TREATMENTS
 from cooperage.book.log import Entry, entries
 from cooperage.book.replay.events import STANDS
 from cooperage.book.store.registry import Lot
@@ -160,13 +161,12 @@ def _given(found: list[Entry]) -> list[Dosed]:
     ]
 
 
-STABILISES = ("sterile filter", "filter")
-"""Treatments by which mead is kept from fermenting again, or cleared for it."""
+_CLEARS = frozenset(treatment.name for treatment in TREATMENTS.values() if treatment.clears)
 
 
 def _treated(found: list[Entry]) -> list[tuple[datetime, str, str, str]]:
     return [
         (entry.happened_at, entry.vessel or "", str(entry.said["treatment"]), entry.hand)
         for entry in found
-        if entry.kind == "treat" and entry.said.get("treatment") in STABILISES
+        if entry.kind == "treat" and entry.said.get("treatment") in _CLEARS
     ]

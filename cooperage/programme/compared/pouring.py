@@ -10,16 +10,20 @@ from cooperage.programme.compared.trial import BarrelTrial, BarrelTrialWithdrawn
 from cooperage.tasting.flights.pouring import pour_flight
 from cooperage.tasting.flights.scales import OVERALL
 from cooperage.tasting.flights.shape import Flight
+from cooperage.tasting.pulling import write_pulled
 
 _USUAL_SCALE = "0-20"
 """That of the overall score, where the trial is about an attribute."""
 
 
-def pour_sitting(book: Book, code: str) -> tuple[BarrelTrial, int, Flight]:
+def pour_sitting(
+    book: Book, code: str, each_ml: int | None = None, *, hand: str = "", sure: bool = False
+) -> tuple[BarrelTrial, int, Flight]:
     """Pour the first sitting of a trial for which nothing was poured; return the trial, its number, and the flight.
 
-    The flight has the trial's code with the sitting's number, as TOAST-1, where no other has that; nothing of it names
-    a treatment. Raises NoSuchBarrelTrial, BarrelTrialWithdrawn, NothingLeftToPour, EmptyVesselsPoured, VesselIsRetired.
+    A sample of `each_ml` is written of each barrel (None: none is). The flight has the trial's code with the sitting's
+    number, as TOAST-1, where no other has that; nothing of it names a treatment. Raises NoSuchBarrelTrial,
+    BarrelTrialWithdrawn, NothingLeftToPour, EmptyVesselsPoured, VesselIsRetired, and what the book refuses.
     """
     with book.writing() as session:
         trial = find_trial(session.connection, code)
@@ -39,6 +43,8 @@ def pour_sitting(book: Book, code: str) -> tuple[BarrelTrial, int, Flight]:
             scale=trial.scale if is_overall else _USUAL_SCALE,
         )
         mark_poured(session, trial, sitting, poured.id)
+        if each_ml is not None:
+            write_pulled(session, dict.fromkeys(trial.at_sitting(sitting), each_ml), poured.name, hand=hand, sure=sure)
         return find_trial(session.connection, code), sitting, poured
 
 

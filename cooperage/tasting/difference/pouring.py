@@ -20,6 +20,7 @@ from cooperage.tasting.flights.errors import AlreadyRevealed, NotAmongTheTasters
 from cooperage.tasting.flights.pouring import check_poured, insert_glasses, new_codes, new_flight_code
 from cooperage.tasting.flights.shape import Glass
 from cooperage.tasting.kept import check_flight, check_taster
+from cooperage.tasting.pulling import write_pulled
 
 if TYPE_CHECKING:
     from cooperage.book.store.registry import Vessel
@@ -37,14 +38,17 @@ def start_difference(
     bench: Sequence[str] = (),
     code: str = "",
     name: str = "",
+    each_ml: int | None = None,
+    hand: str = "",
     sure: bool = False,
     rng: np.random.Generator | None = None,
 ) -> DifferenceFlight:
     """Pour a difference test between two samples: vessels by their tags, then glasses from the `bench`.
 
     The first is sample A, the second B; `expected` and `reference` of the question may name one by its tag or text.
-    Nothing is moved in the book. Raises NotTwoSamples, NotAskedSo, NotAChance, NoTastersGiven, EmptyVesselsPoured,
-    VesselIsRetired, NoSuchVessel, AlreadyThere; TooFewAnswers, unless `sure`, where so few cannot answer the question.
+    Of each vessel a sample of `each_ml` is written with it (None: none is). Raises NotTwoSamples, NotAskedSo,
+    NotAChance, NoTastersGiven, EmptyVesselsPoured, VesselIsRetired, NoSuchVessel, AlreadyThere, and what the book
+    refuses; TooFewAnswers, unless `sure`, where so few cannot answer the question.
     """
     names = list(dict.fromkeys(name.strip() for name in tasters if name.strip()))
     if not names:
@@ -66,6 +70,8 @@ def start_difference(
         for taster in names:
             _draw_sets(session, poured, taster, samples, rng)
         poured.named = poured.panel
+        if each_ml is not None:
+            write_pulled(session, dict.fromkeys(tags, each_ml), name, hand=hand, sure=sure)
     return poured
 
 

@@ -97,8 +97,14 @@ class Gathered(Provider):
 
 
 def _better(query: str, offered: Offered, score: float) -> float:
-    """Put what has the very letters before what has them spread over its words, and acts before pages to read."""
+    """Put what has the very letters before what has them spread over its words, and acts before pages to read.
+
+    A place whose first word is typed comes before whatever else has it: flights bear the names of trials.
+    """
+    typed = query.strip().casefold()
     better = score + (1.0 if query.casefold() in offered.line.casefold() else 0.0)
+    if offered.kind == "place" and len(typed) > 2 and offered.words.casefold().startswith(typed):
+        return 1.5 * better
     return better / 2 if offered.kind == "guide" else better
 
 

@@ -36,7 +36,7 @@ class PeriodsScreen(CellarScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("write", "close_period", "close it"),
         bound("edit", "correct", "correct it"),
-        bound("view", "turn", "what came later"),
+        bound("view", "show_later", "what came later"),
         bound("print", "app.ask('report')", "report"),
         bound("next", "app.focus_next", "next list", show=True),
     ]
@@ -144,7 +144,7 @@ class PeriodsScreen(CellarScreen):
         found = self._found_of.get(listed.code)
         return listed.filed is None and isinstance(found, ShownPeriod) and found.can_close
 
-    def action_turn(self) -> None:
+    def action_show_later(self) -> None:
         """Show what came later, or the figures again."""
         self._is_late_side = not self._is_late_side
         self._show_current()

@@ -1,14 +1,9 @@
 """Answers of a difference test: one line a taster, a name and the code that is named, written at once."""
 
 from functools import partial
-from typing import ClassVar
 
 from rich.text import Text
 from textual import on
-from textual.app import ComposeResult
-from textual.binding import BindingType
-from textual.containers import Horizontal
-from textual.screen import ModalScreen
 
 from cooperage.errors import CooperageError
 from cooperage.tasting.difference.answering import answer, answered_words, parse_answers
@@ -16,61 +11,27 @@ from cooperage.tasting.difference.shape import DifferenceFlight, PresentedSet
 from cooperage.tasting.difference.stored import difference_flights
 from cooperage.tasting.difference.turns import next_answer, parted, progress_lines, set_lines
 from cooperage.tasting.in_line import whole_name
-from cooperage.tui.drawing import KeepsStyles
-from cooperage.tui.keys import bound, pressed
-from cooperage.tui.on_screen import said
-from cooperage.tui.shared.bars import KeyBar, StatusLine
-from cooperage.tui.shared.desk import Desk, desk_of
+from cooperage.tui.keys import pressed
 from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.steady import Steady
-from cooperage.tui.tasting.glass_line import GlassLine
-from cooperage.tui.tasting.scores import GlassRows
+from cooperage.tui.tasting.glass_line import GlassLine, GlassRows, TasterSheet
 
+_NOBODY = "\n"
+"""By what the line is kept in which a name is to come; no taster is called so."""
 _HINT = "A name and a code on one line: Iko 873. The choice is forced: a guess if need be."
 
 
-class AnswerSheet(KeepsStyles[None], ModalScreen[None]):
+class AnswerSheet(TasterSheet):
     """One line a taster: the name, then the code that is named; or the name first, which shows the taster's glasses.
 
     Nothing here shows which codes are alike, or what another taster answered.
     """
 
-    CSS_PATH = "screen.tcss"
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-usual")]  # noqa: RUF012 - typed by Textual
-    BINDINGS: ClassVar[list[BindingType]] = [
-        bound("who", "other_taster", "other taster"),
-        bound("back", "clear_or_close", "close"),
-    ]
+    HINT = _HINT
 
     def __init__(self, poured: DifferenceFlight) -> None:
-        super().__init__()
+        super().__init__(poured.code)
         self._flight = poured
-        self._taster = ""
-
-    @property
-    def desk(self) -> Desk:
-        """Where it is written."""
-        return desk_of(self.app)
-
-    def compose(self) -> ComposeResult:
-        """The test and whose turn it is; what is asked; what Enter takes; the line; the keys."""
-        yield Steady("", id="sheet-title")
-        yield GlassRows(id="glass", can_focus=False, takes=False)
-        yield StatusLine()
-        yield Steady(_HINT, id="hint", markup=False)
-        with Horizontal(id="line-bar"):
-            yield Steady("taster ›", id="prompt", markup=False)
-            yield GlassLine(self._whole)
-        yield KeyBar()
-
-    def on_mount(self) -> None:
-        """Ask for the taster."""
-        self.set_focus(self._line)
-        self.ask_for_taster("")
-
-    @property
-    def _line(self) -> GlassLine:
-        return self.query_one(GlassLine)
 
     @property
     def _proposed(self) -> str:
@@ -81,11 +42,20 @@ class AnswerSheet(KeepsStyles[None], ModalScreen[None]):
         code = self._flight.code
         self._flight = next(each for each in difference_flights(self.desk.book) if each.code == code)
         self._taster = ""
-        self._line.put("")
+        self._take_up()
         self.refresh_bindings()
         opens = f"Enter opens the glasses of {self._proposed}." if self._proposed else "All have answered; Esc closes."
         self._show(" ".join(filter(None, (done, opens))))
         self._draw()
+
+    @property
+    def _draft_name(self) -> str:
+        return self._taster or _NOBODY
+
+    def _take_up(self) -> None:
+        """Put what is half typed into the line: of the taster in hand, or of none yet."""
+        draft = self._drafts.of(self._draft_name)
+        self._line.put(draft.text, draft.cursor)
 
     def _draw(self) -> None:
         poured = self._flight
@@ -116,6 +86,7 @@ class AnswerSheet(KeepsStyles[None], ModalScreen[None]):
     def _typed(self, event: GlassLine.Changed) -> None:
         """Show what Enter would take, or why it takes nothing."""
         event.stop()
+        self._keep_draft()
         self._line.propose()
         name, codes = self._parted()
         if not codes:
@@ -146,11 +117,12 @@ class AnswerSheet(KeepsStyles[None], ModalScreen[None]):
             )
 
     def _open(self, name: str) -> None:
+        self._drafts.written(_NOBODY)
         if self._flight.taster_named(name) not in self._flight.panel:
             self._draw_for(name)
             return
         self._taster = self._flight.taster_named(name)
-        self._line.put("")
+        self._take_up()
         self.refresh_bindings()
         self._show("Type the code, and Enter.")
         self._draw()
@@ -171,6 +143,8 @@ class AnswerSheet(KeepsStyles[None], ModalScreen[None]):
     def _taken(self, name: str, done: tuple[DifferenceFlight, list[PresentedSet]]) -> None:
         """Let the next taster sit down once all sets of this one are answered."""
         poured, sets = done
+        self._drafts.written(self._draft_name)
+        self._save()
         taken = f"{poured.taster_named(name)}: {answered_words(poured, name, sets)}."
         self._flight = poured
         if all(each.answer for each in poured.sets_of(name)):
@@ -194,14 +168,9 @@ class AnswerSheet(KeepsStyles[None], ModalScreen[None]):
         """Clear what is typed; then go back to the tasters; then close."""
         if self._line.value.strip():
             self._line.put("")
+            self._keep_draft()
             self._show(f"Cleared; {pressed('back')} closes.")
         elif self._taster:
             self.ask_for_taster("")
         else:
             self.dismiss()
-
-    def _show(self, words: str) -> None:
-        self.query_one(StatusLine).show_message(words)
-
-    def _refused(self, error: CooperageError) -> None:
-        self.query_one(StatusLine).refuse(error, said(error, self.desk.units))

@@ -1,15 +1,41 @@
-"""The line of a score sheet: a taster's name, then a line for each glass; words are proposed by first letters."""
+"""The sheet that tasters sit down to, and its line: a name, then what is given; half typed, it is kept for the day."""
 
 from collections.abc import Callable
 from typing import ClassVar
 
+from rich.style import Style
+from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.containers import Horizontal
 from textual.geometry import Size
 from textual.reactive import Reactive, reactive
+from textual.screen import ModalScreen
+from textual.timer import Timer
 from textual.widgets import Input
 
-from cooperage.tui.drafts import HalfTyped
+from cooperage.errors import CooperageError
+from cooperage.tui.drafts import Drafts, HalfTyped
+from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.keys import bound
+from cooperage.tui.on_screen import said
+from cooperage.tui.shared.bars import KeyBar, StatusLine
+from cooperage.tui.shared.desk import Desk, desk_of
+from cooperage.tui.shared.ink import ground
+from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.steady import Steady
+from cooperage.units import local_day
+
+_SAVED_S = 0.2
+"""Seconds until what is half typed stands on disk: to write it at each key would take longer than to draw the key."""
+
+
+class GlassRows(LineList):
+    """The rows of a glass; they stand on the plain ground, which the style sheet need not be asked for each."""
+
+    @property
+    def rich_style(self) -> Style:
+        """The style of the ground."""
+        return ground(self.app)
 
 
 class GlassLine(Input):
@@ -54,3 +80,94 @@ class GlassLine(Input):
             self.cursor_position = len(self.value)
         else:
             super().action_cursor_right(select)
+
+
+class TasterSheet(KeepsStyles[None], ModalScreen[None]):
+    """A sheet of a blind flight: whose turn it is, the glasses, what Enter takes, and one line that does it all.
+
+    What is half typed is kept by a name, and for the day on disk too; a sheet says what name its line has.
+    """
+
+    CSS_PATH = "screen.tcss"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-usual")]  # noqa: RUF012 - typed by Textual
+    BINDINGS: ClassVar[list[BindingType]] = [
+        bound("who", "other_taster", "other taster"),
+        bound("back", "clear_or_close", "close"),
+    ]
+    HINT: ClassVar = ""
+
+    def __init__(self, flight_code: str) -> None:
+        super().__init__()
+        self._taster = ""
+        self._drafts = Drafts()
+        self._saving: Timer | None = None
+        self._flight_code = flight_code
+
+    @property
+    def desk(self) -> Desk:
+        """Where it is written."""
+        return desk_of(self.app)
+
+    def compose(self) -> ComposeResult:
+        """The flight and whose turn it is; the glasses; what Enter takes; the line; the keys."""
+        yield Steady("", id="sheet-title")
+        yield GlassRows(id="glass", can_focus=False, takes=False)
+        yield StatusLine()
+        yield Steady(self.HINT, id="hint", markup=False)
+        with Horizontal(id="line-bar"):
+            yield Steady("taster ›", id="prompt", markup=False)
+            yield GlassLine(self._whole)
+        yield KeyBar()
+
+    def on_mount(self) -> None:
+        """Take up what was half typed today, and ask for the taster."""
+        self._drafts.take_up(*self._kept_as)
+        self.set_focus(self._line)
+        self.ask_for_taster("")
+
+    def ask_for_taster(self, done: str) -> None:
+        """Close the glasses and ask who comes next; `done` is what was done."""
+        raise NotImplementedError
+
+    def _whole(self, text: str) -> str:
+        """Return the line with what is begun completed."""
+        raise NotImplementedError
+
+    @property
+    def _draft_name(self) -> str:
+        """By what the line in hand is kept."""
+        raise NotImplementedError
+
+    @property
+    def _is_written(self) -> bool:
+        """Return True if the book holds what stands in the line."""
+        return not self._line.value.strip()
+
+    @property
+    def _kept_as(self) -> tuple[str, str]:
+        """By what half-typed lines of this flight are kept, and for which day."""
+        return f"{self.desk.book.name}\n{self._flight_code}", str(local_day(self.desk.book.now()))
+
+    @property
+    def _line(self) -> GlassLine:
+        return self.query_one(GlassLine)
+
+    def _keep_draft(self) -> None:
+        """Keep what is half typed, a moment later on disk too; what is written is no draft."""
+        self._drafts.keep(self._draft_name, HalfTyped() if self._is_written else self._line.draft)
+        if self._saving is None:
+            self._saving = self.set_timer(_SAVED_S, self._save)
+
+    def _save(self) -> None:
+        self._saving = None
+        self._drafts.save(*self._kept_as)
+
+    def on_unmount(self) -> None:
+        """Save what is half typed before the sheet or the program ends."""
+        self._save()
+
+    def _show(self, words: str) -> None:
+        self.query_one(StatusLine).show_message(words)
+
+    def _refused(self, error: CooperageError) -> None:
+        self.query_one(StatusLine).refuse(error, said(error, self.desk.units))

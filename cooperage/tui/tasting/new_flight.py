@@ -21,7 +21,7 @@ from cooperage.programme.search.marks import Marks
 from cooperage.programme.several.named import names_several, vessels_named
 from cooperage.tasting.flights import Flight, flights
 from cooperage.tasting.flights.vocabulary import ATTRIBUTE, vocabulary
-from cooperage.tasting.pulling import UsualFlight, check_holds, pull_flight, read_pull, usual_flight
+from cooperage.tasting.pulling import USUAL_PULL, UsualFlight, check_holds, pull_flight, read_pull, usual_flight
 from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.bars import KeyBar, StatusLine
@@ -30,8 +30,6 @@ from cooperage.tui.shared.field_list import FieldList, walk
 from cooperage.tui.shared.fields import AskedField, FieldRow
 from cooperage.tui.shared.line_list import LineList
 from cooperage.units import Quantity, local_day
-
-_USUAL_PULL = "50 mL"
 
 
 class MarkList(LineList):
@@ -102,7 +100,7 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
         scored = "honey, oak=0-100 mm; blank: overall alone"
         yield AskedField("scored", "scored besides", text, usual=scored, names=names, several=True), _shown(usual, book)
         yield AskedField("scale", "overall scale", text, example="0-20"), usual.scale
-        yield AskedField("pull", "pull of each", Quantity.VOLUME, usual="no sample is written"), _USUAL_PULL
+        yield AskedField("pull", "pull of each", Quantity.VOLUME, usual="no sample is written"), USUAL_PULL
         yield AskedField("twice", "one of them twice, hidden", flag), ""
         yield AskedField("control", "control", Holds.TAG, usual="none; or a vessel's tag"), ""
         yield AskedField("known", "all know the control", flag), ""

@@ -8,7 +8,7 @@ from cooperage.tasting.difference.designs import ORDERS
 from cooperage.tasting.difference.from_text import question_typed, start_typed, tasters_typed
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.flights import flights
-from cooperage.tasting.pulling import usual_flight
+from cooperage.tasting.pulling import USUAL_PULL, usual_flight
 from cooperage.tui.forms.asked_form import AskedForm
 from cooperage.tui.shared.fields import AskedField
 from cooperage.units import Quantity, counted
@@ -39,8 +39,17 @@ class NewTest(AskedForm[DifferenceFlight]):
             (AskedField("alike", "do fewer than that taste it", Holds.FLAG), ""),
             (AskedField("more", "which has more", text, usual="paired, 3-afc: oak"), ""),
             (AskedField("expect", "expected of", text, usual="neither; or a tag"), ""),
+            (AskedField("reference", "always the reference", text, usual="duo-trio: either; or a tag"), ""),
+            (AskedField("alpha", "chance to be wrong", Quantity.PERCENT, usual="5"), ""),
+            (AskedField("power", "chance to find it", Quantity.PERCENT, usual="80"), ""),
+            (AskedField("pull", "pull of each", Quantity.VOLUME, usual="no sample is written"), USUAL_PULL),
             (AskedField("name", "name", text, usual="none"), ""),
         ]
+
+    def on_mount(self) -> None:
+        """A bare number of what is pulled is in mL."""
+        super().on_mount()
+        self.rows["pull"].show_unit("mL")
 
     def announced(self, texts: Mapping[str, str]) -> str:
         """Return what is asked of how many, before anything is drawn; raises BadField, NotAQuantity."""
@@ -53,5 +62,5 @@ class NewTest(AskedForm[DifferenceFlight]):
 
     def write(self, texts: Mapping[str, str]) -> None:
         """Pour it."""
-        book = self.desk.book
-        self.desk.attempt(lambda sure: start_typed(book, texts, sure=sure), self.close, self.refused)
+        book, units, hand = self.desk.book, self.desk.units, self.desk.hand
+        self.desk.attempt(lambda sure: start_typed(book, texts, units, hand=hand, sure=sure), self.close, self.refused)

@@ -6,35 +6,22 @@ half typed is kept with its glass and its taster, on disk too.
 
 from collections.abc import Sequence
 from functools import partial
-from typing import ClassVar
 
-from rich.style import Style
 from rich.text import Text
 from textual import on
-from textual.app import ComposeResult
-from textual.binding import BindingType
-from textual.containers import Horizontal
-from textual.screen import ModalScreen
-from textual.timer import Timer
 
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight, Score, flight, flights, order_for, score
 from cooperage.tasting.flights.vocabulary import Term, vocabulary
 from cooperage.tasting.in_line import whole_name
 from cooperage.tasting.turns import LineRead, line_of, next_taster, read_line, still_to_come, whole_line, words_near
-from cooperage.tui.drafts import Drafts, HalfTyped
-from cooperage.tui.drawing import KeepsStyles
-from cooperage.tui.keys import bound, pressed
-from cooperage.tui.on_screen import said
-from cooperage.tui.shared.bars import KeyBar, StatusLine
-from cooperage.tui.shared.desk import Desk, desk_of
-from cooperage.tui.shared.ink import ground, ink
-from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.keys import pressed
+from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.steady import Steady
-from cooperage.tui.tasting.glass_line import GlassLine
+from cooperage.tui.tasting.glass_line import GlassLine, GlassRows, TasterSheet
 from cooperage.tui.tasting.sheet_words import GlassInHand, sheet_lines, sheet_title
 from cooperage.tui.tasting.words import waiting_lines
-from cooperage.units import counted, local_day
+from cooperage.units import counted
 
 _HINTS = {
     True: (
@@ -51,78 +38,31 @@ _HINTS = {
 """By whether a flight takes verdicts: what is typed with attributes, without, and where there is little room."""
 _CLOSED = "codes stay closed until the flight is revealed"
 _NOTHING = LineRead({}, "", 0)
-_SAVED_S = 0.2
-"""Seconds until what is half typed stands on disk: to write it at each key would take longer than to draw the key."""
 
 
-class GlassRows(LineList):
-    """The rows of a glass; they stand on the plain ground, which the style sheet need not be asked for each."""
-
-    @property
-    def rich_style(self) -> Style:
-        """The style of the ground."""
-        return ground(self.app)
-
-
-class ScoreSheet(KeepsStyles[None], ModalScreen[None]):
+class ScoreSheet(TasterSheet):
     """One glass at a time by its code, for one taster, in the order that was drawn for that taster.
 
     Nothing here shows what is in a glass, or what another taster gave it.
     """
 
-    CSS_PATH = "screen.tcss"
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-usual")]  # noqa: RUF012 - typed by Textual
-    BINDINGS: ClassVar[list[BindingType]] = [
-        bound("who", "other_taster", "other taster"),
-        bound("back", "clear_or_close", "close"),
-    ]
-
     def __init__(self, poured: Flight) -> None:
-        super().__init__()
+        super().__init__(poured.code)
         self._flight = poured
-        self._taster = self._proposed = ""
+        self._proposed = ""
         self._known: list[str] = []
         self._order: list[str] = []
         self._at = 0
         self._read = _NOTHING
         self._terms: Sequence[Term] = ()
-        self._drafts = Drafts()
-        self._saving: Timer | None = None
-
-    @property
-    def desk(self) -> Desk:
-        """Where it is written."""
-        return desk_of(self.app)
-
-    def compose(self) -> ComposeResult:
-        """The flight and whose turn it is; the glass; what Enter takes; the line; the keys."""
-        yield Steady("", id="sheet-title")
-        yield GlassRows(id="glass", can_focus=False, takes=False)
-        yield StatusLine()
-        yield Steady("", id="hint", markup=False)
-        with Horizontal(id="line-bar"):
-            yield Steady("taster ›", id="prompt", markup=False)
-            yield GlassLine(self._whole)
-        yield KeyBar()
 
     def on_mount(self) -> None:
-        """Ask for the taster."""
+        """Read who may taste and which words there are, and ask for the taster."""
         book = self.desk.book
         tasters = [taster for each in flights(book) for taster in each.panel]
         self._known = list(dict.fromkeys([*self._flight.panel, *tasters, *self.desk.hands()]))
         self._terms = vocabulary(book)
-        self._drafts.take_up(*self._kept_as)
-        self.set_focus(self._line)
-        self.ask_for_taster("")
-
-    @property
-    def _kept_as(self) -> tuple[str, str]:
-        """By what half-typed lines of this flight are kept, and for which day."""
-        return f"{self.desk.book.name}\n{self._flight.code}", str(local_day(self.desk.book.now()))
-
-    @property
-    def _line(self) -> GlassLine:
-        return self.query_one(GlassLine)
+        super().on_mount()
 
     @property
     def code(self) -> str:
@@ -220,20 +160,6 @@ class ScoreSheet(KeepsStyles[None], ModalScreen[None]):
         whole = whole_name(self._line.value, self._known)
         whose = f"the sheet of {whole}" if whole in self._known else f"a sheet for a new taster: {whole}"
         self._show(f"Enter opens {whose}" if whole else "Type the name of the taster.")
-
-    def _keep_draft(self) -> None:
-        """Keep what is half typed, a moment later on disk too; what is written is no draft."""
-        self._drafts.keep(self._draft_name, HalfTyped() if self._is_written else self._line.draft)
-        if self._saving is None:
-            self._saving = self.set_timer(_SAVED_S, self._save)
-
-    def _save(self) -> None:
-        self._saving = None
-        self._drafts.save(*self._kept_as)
-
-    def on_unmount(self) -> None:
-        """Save what is half typed before the sheet or the program ends."""
-        self._save()
 
     def _understand(self) -> None:
         """Draw what the line gives, and show what Enter takes or why it takes nothing."""
@@ -374,11 +300,5 @@ class ScoreSheet(KeepsStyles[None], ModalScreen[None]):
             title.append(" " * room).append(_CLOSED, ink(self.app, "quiet"))
         self.query_one("#sheet-title", Steady).update(title)
 
-    def _show(self, words: str) -> None:
-        self.query_one(StatusLine).show_message(words)
-
     def _show_hint(self, words: str) -> None:
         self.query_one("#hint", Steady).update(words)
-
-    def _refused(self, error: CooperageError) -> None:
-        self.query_one(StatusLine).refuse(error, said(error, self.desk.units))

@@ -160,13 +160,17 @@ class TrialsScreen(CellarScreen):
 
         def answered(yes: bool | None) -> None:
             if yes:
-                self.desk.attempt(lambda _sure: pour_trial(self.desk.book, trial.code, session), poured, self.refuse)
+                self.desk.attempt(pour, poured, self.refuse)
+
+        def pour(sure: bool) -> tuple[Trial, Flight]:
+            return pour_trial(self.desk.book, trial.code, session, hand=self.desk.hand, sure=sure)
 
         def poured(done: tuple[Trial, Flight]) -> None:
             self._show_poured(done[1])
             self._read()
 
         question = f"Pour session {session} of {trial.code}: {glasses} glasses as a blind flight?"
+        question += "\n\nWhat they take of each vessel is written as a sample."
         self.app.push_screen(Confirm(question, "pour"), answered)
 
     def _show_poured(self, flight: Flight) -> None:

@@ -1,6 +1,7 @@
 """A trial from its plan to the brief of its best blend, on a small book whose panel has a known taste."""
 
 import csv
+import math
 import shutil
 from collections.abc import Callable
 from datetime import timedelta
@@ -256,6 +257,19 @@ def test_a_lot_is_named_as_racks_name_it(stocked: Book) -> None:
     assert plain.trial.stocks == named.trial.stocks
     with pytest.raises(NoSuchTrial, match="`cooperage trial barrels list`"):
         withdraw_trial(stocked, "STIR", "too few")
+
+
+def test_what_a_trial_takes_of_each_vessel_is_written(stocked: Book) -> None:
+    """As the bench sheet sums it up for the session, to the whole mL above; nothing where that is left out."""
+    kept = keep_trial(stocked, planned(stocked, repeats=2))
+    held = {tag: stocked.cellar()[tag].ml for tag in kept.names}
+    totals = {each.vessel: each.ml for each in trial_sheet(kept, stocked.cellar(), 1).totals}
+    pour_trial(stocked, kept.code, hand="Ada")
+    taken = {tag: ml - stocked.cellar()[tag].ml for tag, ml in held.items()}
+    assert taken == {tag: math.ceil(ml) for tag, ml in totals.items()}
+    assert min(taken.values()) > 0
+    pour_trial(stocked, kept.code, samples=False)
+    assert taken == {tag: ml - stocked.cellar()[tag].ml for tag, ml in held.items()}
 
 
 def test_a_trial_asks_for_no_verdict(stocked: Book) -> None:

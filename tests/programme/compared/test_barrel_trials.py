@@ -150,6 +150,15 @@ def test_sittings_hold_whole_blocks(six: Book) -> None:
     assert trial_coded(six, "TOP").is_over(local_day(six.now()))
 
 
+def test_a_flight_of_a_trial_is_pulled_where_that_is_asked(six: Book) -> None:
+    kept(six, days=in_days(six, 0, 1))
+    held = {tag: six.cellar()[tag].ml for tag in TAGS}
+    pour_sitting(six, "TOP")
+    assert {tag: six.cellar()[tag].ml for tag in TAGS} == held
+    pour_sitting(six, "TOP", 50)
+    assert {tag: six.cellar()[tag].ml + 50 for tag in TAGS} == held
+
+
 def test_what_is_due_stands_on_its_day(six: Book) -> None:
     kept(six, days=in_days(six, 0, 30))
     today, later = in_days(six, 0, 30)

@@ -8,6 +8,7 @@ import pytest
 from textual.pilot import Pilot
 
 from cooperage.book import Book
+from cooperage.book.log import entries
 from cooperage.tasting.difference.answering import answer
 from cooperage.tasting.difference.from_text import TEST_FIELDS, question_typed
 from cooperage.tasting.difference.pouring import start_difference
@@ -55,6 +56,26 @@ async def test_one_line_a_taster(opened: Any, press: Any, book: Book, poured: Di
         assert "All have answered" in shown(pilot)
         await press(pilot, "escape")
     assert answers(book) == [[first[0]], [second[1]], [third[2]], [fourth[0]]]
+
+
+@pytest.mark.slow
+async def test_what_is_half_typed_is_there_again(opened: Any, press: Any, book: Book, poured: DifferenceFlight) -> None:
+    """Kept on disk as it is typed, for its taster alone; what is written is no draft."""
+    first, _, third, _ = (each.codes for each in poured.sets)
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter", "Ada", "enter", first[0][:2])
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter", "Bea", "enter")
+        assert pilot.app.screen.query_one("#line").value == ""
+        await press(pilot, "escape", "Ada", "enter")
+        assert pilot.app.screen.query_one("#line").value == first[0][:2]
+        await press(pilot, first[0][2:], "enter")
+        assert pilot.app.screen.query_one("#line").value == ""
+        await press(pilot, "escape", f"bea {third[0][:2]}")
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter")
+        assert pilot.app.screen.query_one("#line").value == f"bea {third[0][:2]}"
+    assert answers(book) == [[first[0]], [], [], []]
 
 
 @pytest.mark.slow
@@ -111,11 +132,15 @@ async def test_a_test_is_poured_on_screen(opened: Any, press: Any, book: Book) -
         assert "name two that differ" in words(pilot)
         form.rows["against"].set_text("B-002")
         form.rows["rounds"].set_text("2")
+        form.rows["pull"].set_text("60")
         form.action_write()
         await pilot.pause()
         assert "at least 16 tasters" in words(pilot)
         await press(pilot, "+")
     (made,) = difference_flights(book)
+    with book.reading() as connection:
+        pulled = {entry.vessel: entry.moves[0].ml for entry in entries(connection, kind="sample")[:2]}
+    assert pulled == {"B-001": 60, "B-002": 60}  # a bare number is mL
     assert (made.question.test, made.panel, len(made.sets)) == ("triangle", ["Ada", "Bea"], 4)
 
 
@@ -125,3 +150,5 @@ def test_what_is_typed_is_a_question() -> None:
     assert question_typed(blank | {"test": "tetrad"}) == DifferenceQuestion("tetrad")
     typed = blank | {"test": "paired", "share": "30", "rounds": "3", "more": "oak", "expect": "B-001", "alike": "yes"}
     assert question_typed(typed) == DifferenceQuestion("paired", "alike", "oak", "B-001", rounds=3, share=0.3)
+    typed = blank | {"test": "duo-trio", "reference": "B-001", "alpha": "1", "power": "90"}
+    assert question_typed(typed) == DifferenceQuestion("duo-trio", reference="B-001", alpha=0.01, power=0.9)

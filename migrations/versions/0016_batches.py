@@ -3,8 +3,8 @@
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0017_batches"
-down_revision = "0016_periods"
+revision = "0016_batches"
+down_revision = "0015_periods"
 
 STANDS = "what was written of honey and batches stands: write it again to correct it"
 TABLES = ("honey", "batch")

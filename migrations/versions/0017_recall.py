@@ -3,8 +3,8 @@
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0018_recall"
-down_revision = "0017_batches"
+revision = "0017_recall"
+down_revision = "0016_batches"
 
 
 def upgrade() -> None:

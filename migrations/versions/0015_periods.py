@@ -3,7 +3,7 @@
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0016_periods"
+revision = "0015_periods"
 down_revision = "0014_rules"
 
 STANDS = "a filed period stands as it was filed: differences go into the next, or file a correction of it"
