@@ -15,7 +15,7 @@ from cooperage.units import Quantity, counted, show_when
 
 _STOP = "stop: nothing in or out"
 _DO = {
-    BottlePlace.TASTED.value: "drunk: nothing to do",
+    BottlePlace.TASTED.value: "tasted: nothing to do",
     BottlePlace.BROKEN.value: "broken: nothing to do",
     BottlePlace.COUNT.value: "search for them",
 }
@@ -76,6 +76,6 @@ def _to_do(each: BottlesWith) -> str:
 
 
 def _whom(each: BottlesWith) -> str:
-    """Return who is to be called, with the papers; a line to write on where nobody is named."""
+    """Return the name to call, with the papers; where no name is known, a line to write it on."""
     papers = f" ({', '.join(each.documents)})" if each.documents else ""
     return f"{each.to or _BLANK}{papers}" if each.to or each.is_away else _BLANK

@@ -22,7 +22,7 @@ class BottlesWith:
 
     @property
     def is_away(self) -> bool:
-        """Return True if somebody else has them, who can be called."""
+        """Return True if a customer, a friend or another cellar has them."""
         return self.place in (BottlePlace.SOLD, BottlePlace.IN_BOND, BottlePlace.GIVEN)
 
 
@@ -48,5 +48,5 @@ def whereabouts(moves: Iterable[BottleMove]) -> list[BottlesWith]:
 
 
 def _key(place: str, move: BottleMove) -> tuple[str, str]:
-    """Return a place, and who has bottles there: of a store, nobody else."""
+    """Return a place with the person who has bottles there; a store has no other."""
     return place, move.to if place in BOTTLE_PLACES else ""
