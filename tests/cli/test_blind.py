@@ -249,7 +249,7 @@ def tells(text: str) -> list[str]:
 def names_it(line: str) -> bool:
     """A glass beside what is in it, or what was said of it."""
     paired = any(code in line for code in POURED) and any(re.search(rf"\b{each}\b", line) for each in POURED.values())
-    tried = any(code in line for code in TRIED) and (re.search(r" m[lL] B-00", line) or "TR-9/" in line)
+    tried = any(code in line for code in TRIED) and (re.search(r" m[lL] B-00", line) is not None or "TR-9/" in line)
     return paired or tried or "xyzzy" in line
 
 
