@@ -106,7 +106,7 @@ def start_command(
     **asked: Any,  # noqa: ANN401 - what `difference_options` adds
 ) -> None:
     """Pour a flight of these vessels in random order, blind-coded; or a difference test between two."""
-    pulled = {"each_ml": pull_of(pull), "hand": hand or settings().hand, "sure": sure}
+    pulled: dict[str, Any] = {"each_ml": pull_of(pull), "hand": hand or settings().hand, "sure": sure}
     if asked["test"]:
         if attributes or duplicate or control or scale != DEFAULT_SCALE:
             raise BadCall("nothing is scored in a difference test; leave out --scale, --attribute and --duplicate")

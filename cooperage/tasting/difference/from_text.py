@@ -1,6 +1,7 @@
 """A difference test as it is typed into a form: each field read, and what they ask together."""
 
 from collections.abc import Mapping
+from typing import Any
 
 from cooperage.book import Book
 from cooperage.tasting.difference.pouring import start_difference
@@ -22,7 +23,9 @@ def question_typed(texts: Mapping[str, str]) -> DifferenceQuestion:
     """Return what is asked; a blank field is as usual. Raises NotAQuantity."""
     usual = DifferenceQuestion(texts["test"])
     rounds = int(read(Quantity.COUNT, texts["rounds"])) if texts["rounds"] else usual.rounds
-    chances = {name: float(read(Quantity.PERCENT, texts[name])) / 100 for name in _CHANCES if texts[name]}
+    chances: dict[str, Any] = {
+        name: float(read(Quantity.PERCENT, texts[name])) / 100 for name in _CHANCES if texts[name]
+    }
     aim, named = ALIKE if texts["alike"] else DIFFER, (texts["more"], texts["expect"], texts["reference"])
     return DifferenceQuestion(usual.test, aim, *named, rounds=rounds, **chances)
 

@@ -85,7 +85,7 @@ class GlassLine(Input):
 class TasterSheet(KeepsStyles[None], ModalScreen[None]):
     """A sheet of a blind flight: whose turn it is, the glasses, what Enter takes, and one line that does it all.
 
-    What is half typed is kept by a name, and for the day on disk too; a sheet says what name its line has.
+    What is half typed is kept by the name of its line, and for the day on disk too.
     """
 
     CSS_PATH = "screen.tcss"

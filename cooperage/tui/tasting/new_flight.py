@@ -214,7 +214,6 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
 
     def _pour(self, sure: bool) -> Flight:
         texts = {name: row.text for name, row in self.rows.items()}
-        control = {"reference" if texts["known"] else "control": texts["control"]} if texts["control"] else {}
         return pull_flight(
             self.desk.book,
             self._marked,
@@ -224,7 +223,8 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
             hidden_duplicate=bool(texts["twice"]),
             attributes=_parts(texts["scored"]),
             tasters=_parts(texts["tasters"]),
-            **control,
+            reference=texts["control"] if texts["known"] else "",
+            control="" if texts["known"] else texts["control"],
             hand=self.desk.hand,
             sure=sure,
         )

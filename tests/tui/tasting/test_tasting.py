@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from rich.style import Style
 from textual.pilot import Pilot
 
 from cooperage.book import Book
@@ -211,7 +212,7 @@ async def test_a_glass_is_taken_in_parts_and_completed(opened: Any, press: Any, 
     async with opened(page="panel") as pilot:
         await press(pilot, "enter", "enter", "6 35", "enter")
         assert flights(book)[0].scores[first, "Ada"].marks == {"honey": 6.0, "oak": 35.0}
-        line = flight_line(flights(book)[0], 80, lambda _role: "", book.now())
+        line = flight_line(flights(book)[0], 80, lambda _role: Style(), book.now())
         assert "blind, 1 in" in line.plain  # a glass is scored where only its attributes are
         assert "Still to come: overall" in str(pilot.app.screen.query_one(StatusLine).render())
         await press(pilot, "12.5 van", "right", "; lo", "right", " 8 weeks", "enter")
