@@ -5,11 +5,13 @@ from typing import Any
 import click
 
 from cooperage.book.bottles import BottleStock, bottle_stock, stock_of, where_words
+from cooperage.book.errors import NothingToTrace
 from cooperage.book.trace import Trace, barrel_words, share_words
 from cooperage.cli.look.shown import volume
 from cooperage.cli.shared.command import command
 from cooperage.cli.shared.complete import CODES
 from cooperage.cli.shared.desk import json_option, open_book, plain, print_json, settings
+from cooperage.errors import BadInput
 from cooperage.units import counted
 
 
@@ -20,7 +22,11 @@ from cooperage.units import counted
 def trace_command(ctx: click.Context, code: str, as_json: bool) -> None:
     """Trace a bottling back to its lots and barrels, or a lot forward to its bottlings."""
     book = open_book(ctx)
-    found = book.trace(code)
+    try:
+        found = book.trace(code)
+    except NothingToTrace:
+        _name_bottlings_of_run(book, code)
+        raise
     stock = _stock(book, found)
     if as_json:
         print_json(plain(found) | {"stock": [{"place": each.place, "bottles": each.bottles} for each in stock]})
@@ -42,3 +48,19 @@ def _stock(book: Any, found: Trace) -> list[BottleStock]:  # noqa: ANN401 - a Bo
         return []
     with book.reading() as connection:
         return stock_of(bottle_stock(connection), found.code)
+
+
+class TracedByBottling(BadInput):
+    """A bottling run that was closed into several bottlings, each of which is traced by its own code."""
+
+    def __init__(self, code: str, bottlings: list[str]) -> None:
+        super().__init__(f"run {code} was closed into {', '.join(bottlings)}; trace each by its code")
+
+
+def _name_bottlings_of_run(book: Any, code: str) -> None:  # noqa: ANN401 - a Book
+    from cooperage.programme.bottling.stored import codes_of, runs_in
+
+    with book.reading() as connection:
+        for run in runs_in(connection):
+            if run.code.casefold() == code.strip().casefold() and (bottlings := codes_of(connection, run)):
+                raise TracedByBottling(run.code, bottlings)
