@@ -11,6 +11,7 @@ from cooperage.book.log import entries
 from cooperage.book.store.registry import Registry
 from cooperage.exchange.barrel_trials import show_barrel_trials
 from cooperage.exchange.batches.rows import show_batches, show_honeys
+from cooperage.exchange.bottling_runs import show_run_closings, show_run_lines, show_runs
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.facts import show_facts, show_prices
 from cooperage.exchange.filed.periods import show_filed_entries, show_periods
@@ -73,6 +74,9 @@ def all_rows(connection: Connection) -> dict[str, Iterable[Mapping[str, str]]]:
         "risks_passed": show_risks_passed(connection),
         "honeys": show_honeys(connection),
         "batches": show_batches(connection),
+        "runs": show_runs(connection),
+        "run_lines": show_run_lines(connection),
+        "run_closings": show_run_closings(connection),
     }
 
 

@@ -118,6 +118,8 @@ OTHERS = {
     *("period close", "period count"),
     *("ready define", "ready definitions", "ready withdraw", "prices set"),
     "bottling risks",
+    *(f"bottling {name}" for name in ("open", "filled", "reject", "sample", "loss", "closure", "stop", "note")),
+    *(f"bottling {name}" for name in ("check", "strike", "show", "list", "close")),
     *("rules list", "rules show", "rules set", "rules use", "rules withdraw"),
     # a trial across barrels has a walk of its own, in test_trial_barrels.py
     *(f"trial barrels {name}" for name in ("flight", "list", "plan", "results", "show", "withdraw")),

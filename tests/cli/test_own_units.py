@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 BRIEFS = {path.stem: str(path) for path in (demo_folder() / "briefs").glob("*.toml")}
 PLACE = ("--room", "Low", "--row", "Z", "--bay", "77", "--tier", "1")
+PASSED = ("--pass", "living yeast=sterile filtered", "--pass", "strength=measured")
 
 Calls = dict[str, list[tuple[str, ...]]]
 """The words after each command, call by call."""
@@ -61,6 +62,22 @@ LOOKING: Calls = {
         ("B-021", "--pass", "clarity=bright"),
         ("T-1", "--sizes", "much"),
     ],
+    "bottling open": [
+        ("NIGHT-26", "B-021", "B-027", "--sizes", "750ml,375ml=96", *PASSED, "--line-loss", "1"),
+        ("NIGHT-27", "B-013"),
+    ],
+    "bottling filled": [("NIGHT-26", "4x12", "--size", "750ml"), ("NIGHT-26", "2", "--size", "500ml")],
+    "bottling reject": [("NIGHT-26", "2", "--size", "750ml")],
+    "bottling sample": [("NIGHT-26", "0.1")],
+    "bottling loss": [("NIGHT-26", "0.5")],
+    "bottling closure": [("NIGHT-26", "cork 12")],
+    "bottling stop": [("NIGHT-26", "jam")],
+    "bottling note": [("NIGHT-26", "clear")],
+    "bottling check": [("NIGHT-26", "1271", "1269", "--tare", "512", "--size", "750ml", "--temperature", "55")],
+    "bottling strike": [("NIGHT-26", "1")],
+    "bottling list": [()],
+    "bottling close": [("NIGHT-26", "--rest", "B-027"), ("NIGHT-26", "--retained", "600"), ("NIGHT-26", "--sure")],
+    "bottling show": [("NIGHT-26",)],
     "rules list": [(), ("tax-class", "--profile", "UK")],
     "rules show": [("fill-each.500ml",)],
     "rules set": [
@@ -232,6 +249,9 @@ LET_PASS |= {"blend trial": ("millilitres",), "calc dose": ("millilitres",), "ca
 # Rules stand in the units of their source, and bottles are named in ml everywhere.
 LET_PASS |= {f"rules {name}": ("litres", "millilitres", "too many digits") for name in ("list", "show", "set", "use")}
 LET_PASS |= {f"rules {name}": ("litres", "millilitres") for name in ("withdraw",)}
+LET_PASS |= {f"bottling {name}": ("millilitres", "litres", "degrees Celsius") for name in ("open", "check", "show")}
+_LINES = ("filled", "reject", "sample", "loss", "closure", "stop", "note", "strike", "list", "close")
+LET_PASS |= {f"bottling {name}": ("millilitres",) for name in _LINES}
 LET_PASS["bottling risks"] = ("millilitres", "litres", "degrees Celsius")
 LET_PASS["calc sugar"] += ("degrees Celsius",)
 LET_PASS["calc refractometer"] += ("degrees Celsius",)

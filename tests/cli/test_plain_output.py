@@ -19,6 +19,7 @@ from tests.poisoned import MARKED, POISON, poisoned_cellar
 
 BARREL = f"B-1{POISON}"
 TANK, KEG, EMPTY = f"T-1{POISON}", f"K-1{POISON}", f"B-3{POISON}"
+PASSED = ("--pass=living yeast=sterile filtered", "--pass=strength=measured")
 BRIEF = "litres = 100\n[limits]\nabv = { min = 10, max = 14 }\n"
 ASKED: dict[str, list[list[str]]] = {
     "add lot": [["NEW", f"--name={POISON}"], ["NEW"]],
@@ -113,6 +114,24 @@ ASKED: dict[str, list[list[str]]] = {
     "today": [[]],
     "sulphite": [[]],
     "bottling risks": [[TANK], [TANK, f"--pass=clarity={POISON}"], [TANK, f"--sizes={POISON}"]],
+    "bottling open": [
+        ["RUN", TANK, *PASSED],
+        [f"RUN{POISON}", TANK, *PASSED],
+        ["RUN-2", BARREL, "--pass=strength=measured", f"--hand={POISON}"],
+        [POISON, POISON],
+    ],
+    "bottling filled": [["RUN", "12"], ["RUN", POISON], [POISON, "12"]],
+    "bottling reject": [["RUN", "1"], ["RUN", "1", f"--size={POISON}"]],
+    "bottling sample": [["RUN", "100ml"], ["RUN", POISON]],
+    "bottling loss": [["RUN", "100ml"], ["RUN", POISON]],
+    "bottling closure": [["RUN", "cork 12"], ["RUN", POISON]],
+    "bottling stop": [["RUN", "jam"], ["RUN", POISON]],
+    "bottling note": [["RUN", "clear"], ["RUN", POISON]],
+    "bottling check": [["RUN", "750", "749", "--by-volume"], ["RUN", POISON], ["RUN", "1200", f"--tare={POISON}"]],
+    "bottling strike": [["RUN", "1"], ["RUN", "2", f"--why={POISON}"]],
+    "bottling show": [[], ["RUN"], [POISON]],
+    "bottling list": [[]],
+    "bottling close": [["RUN", f"--rest={POISON}"], [POISON], ["RUN", f"--store={POISON}"], ["RUN", "--rest=lost"]],
     "rules list": [[], [POISON]],
     "rules set": [
         ["fill-each.750ml", "2", "--source=a"],

@@ -39,6 +39,7 @@ COUNTS |= {
 COUNTS |= {"periods": 0, "filed_entries": 0}
 COUNTS |= {"rules": 0, "risks_passed": 0}
 COUNTS |= {"honeys": 0, "batches": 0}
+COUNTS |= {"runs": 0, "run_lines": 0, "run_closings": 0}
 
 
 def no_law_is_broken(book: Book) -> Any:

@@ -126,6 +126,15 @@ SQLITE: Mapping[str, str] = MappingProxyType(
         "batch_no_update": "b3e5abf6acaf3f9a",
         "batch_no_delete": "98a5bed12fede618",
         "batch_no_replace": "9098a26a0a210722",
+        "run_no_update": "8da7a0af6fff2f16",
+        "run_no_delete": "6d8742bd731c3e38",
+        "run_no_replace": "a96f38a9043c8b86",
+        "run_line_no_update": "3f3886e2666521eb",
+        "run_line_no_delete": "7cfb5e9aefe8a4f2",
+        "run_line_no_replace": "b00410c7217f3414",
+        "run_closed_no_update": "78efe32a17695468",
+        "run_closed_no_delete": "c605f9ae1e996a81",
+        "run_closed_no_replace": "5fca09030ff68a7c",
     }
 )
 """The digest of every guard on SQLite, by its name: of its table and of the statement that made it."""
@@ -208,6 +217,12 @@ POSTGRESQL: Mapping[str, str] = MappingProxyType(
         "honey_not_emptied": "bdc0538317428edb",
         "batch_kept": "c1ce6067cfa268f7",
         "batch_not_emptied": "cd5c160d6c176b6b",
+        "run_kept": "58436adc33e68a9d",
+        "run_not_emptied": "7f402652ecbbf32e",
+        "run_closed_kept": "5d69bc465d6fc3e6",
+        "run_closed_not_emptied": "a8f6606fc63a3404",
+        "run_line_kept": "b5b0324c0375f54d",
+        "run_line_not_emptied": "731e276af8d1aba0",
     }
 )
 """The digest of every guard on PostgreSQL, by its name: of its table, when it fires, and what its function does."""

@@ -727,6 +727,56 @@ BATCH = Table(
     CheckConstraint("water_ml >= 0", name="water"),
 )
 
+# A bottling run as it was opened: on which vessels, for which sizes and how many of each, the strength on the label,
+# how much was expected, and the risks that were passed before the first bottle. Rows are only added, as are its lines.
+RUN = Table(
+    "run",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("code", String(40), unique=True),
+    _required("vessels", JSON),
+    _required("sizes", JSON),
+    _optional("label", Double),
+    _required("expected", JSON),
+    _required("risks_id", ID, ForeignKey("risks_passed.id")),
+    _required("hand", Text),
+    _required("opened_at", UtcTime),
+)
+
+# What happened in a run, a line each in order. A wrong line is struck by another that names its number.
+RUN_LINE = Table(
+    "run_line",
+    METADATA,
+    _required("run_id", ID, ForeignKey("run.id"), primary_key=True),
+    _required("number", Integer, primary_key=True),
+    _required("kind", Text),
+    _optional("bottle_ml", Integer),
+    _optional("bottles", Integer),
+    _optional("ml", Integer),
+    _required("volumes_ml", JSON),
+    _required("words", Text),
+    _optional("strikes", Integer),
+    _required("hand", Text),
+    _required("at", UtcTime),
+    CheckConstraint("number > 0", name="number"),
+    CheckConstraint("bottles > 0", name="bottles"),
+    CheckConstraint("ml > 0", name="ml"),
+    UniqueConstraint("run_id", "strikes"),
+)
+
+# That a run was closed: the entries that were written for it, and what it came to. Once all of them are struck the run
+# is open again, so it may be closed more than once.
+RUN_CLOSED = Table(
+    "run_closed",
+    METADATA,
+    _required("id", ID, primary_key=True),
+    _required("run_id", ID, ForeignKey("run.id"), index=True),
+    _required("entries", JSON),
+    _required("came_to", JSON),
+    _required("hand", Text),
+    _required("at", UtcTime),
+)
+
 # A fact about the cellar as a whole, such as its name.
 CELLAR = Table(
     "cellar",

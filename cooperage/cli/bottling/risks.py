@@ -62,24 +62,25 @@ def risks_command(
     Several vessels are taken as their mix. With --pass the list is kept with its figures and the reasons.
     """
     book, mine = open_book(ctx), settings()
-    bottles = _bottles(sizes)
+    bottles = bottles_of(sizes)
     stated = None if label is None else float(read(Quantity.STRENGTH, label, mine.units))
     found = risks(book, vessels, bottles, label=stated, profile=profile, units=mine.units)
     asked = {"bottles": {str(size): count for size, count in bottles.items()}, "label": stated, "profile": profile}
     kept = None
     if passed:
-        kept = pass_risks(book, vessels, asked, found, _reasons(passed), hand=hand or mine.hand)
+        kept = pass_risks(book, vessels, asked, found, reasons_of(passed), hand=hand or mine.hand)
     if as_json:
         row = {"vessels": list(vessels), "risks": [risk_row(each) for each in found], "words": in_words(found)}
         print_json(row | {"passed_id": None if kept is None else kept.id})
         return
-    _print(found, mine.units)
+    print_risks(found, mine.units)
     if kept is not None:
         by = f" by {kept.hand}" if kept.hand else ""
         click.echo(f"Written: passed{by}, with the figures above.")
 
 
-def _print(found: Sequence[Risk], units: Units) -> None:
+def print_risks(found: Sequence[Risk], units: Units) -> None:
+    """Print a list of risks with its sources, the caution and what stands against it."""
     for line in (line for risk in found for line in risk_lines(risk, units)):
         click.echo(line)
     count = {state: sum(each.state is state for each in found) for state in RiskState}
@@ -89,7 +90,7 @@ def _print(found: Sequence[Risk], units: Units) -> None:
         click.echo(fill(line, COLUMNS, subsequent_indent="  "))
 
 
-def _bottles(text: str) -> dict[int, int | None]:
+def bottles_of(text: str) -> dict[int, int | None]:
     """Return how many bottles of each size [mL] are wanted; None for as many as there are."""
     found: dict[int, int | None] = {}
     for part in filter(None, (each.strip() for each in text.split(","))):
@@ -103,5 +104,6 @@ def _bottles(text: str) -> dict[int, int | None]:
     return found
 
 
-def _reasons(passed: Sequence[str]) -> dict[str, str]:
+def reasons_of(passed: Sequence[str]) -> dict[str, str]:
+    """Return the reasons typed as RISK=REASON, by risk."""
     return {name.strip(): reason.strip() for name, _, reason in (each.partition("=") for each in passed)}

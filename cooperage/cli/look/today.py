@@ -7,6 +7,7 @@ from cooperage.cli.orders.shown import order_row, print_open
 from cooperage.cli.shared.command import command
 from cooperage.cli.shared.desk import json_option, open_book, print_cautions_once, print_json, print_table, settings
 from cooperage.programme.ageing.aged import cellar_now
+from cooperage.programme.bottling.words import open_words
 from cooperage.programme.ready.readiness import in_turn
 from cooperage.programme.ready.words import ready_brief, ready_line
 from cooperage.programme.signs.sign import SignState
@@ -72,7 +73,8 @@ def _print(today: Today, aside: Aside, units: Units) -> None:
     ready = " · ".join(ready_line(aside.ready))
     panel = flights_words(aside, today)
     wood = " · ".join(wood_words(today, aside))
-    for what, words in (("wood", wood), ("ready", ready), ("panel", panel), ("period", later_words(aside))):
+    asides = (("wood", wood), ("ready", ready), ("panel", panel), ("period", later_words(aside)))
+    for what, words in (*asides, ("bottling", open_words(aside.runs))):
         if words:
             click.echo(f"{what}: {words}")
     click.echo(f"lost: {month_words(aside.month, today.walk, units)[0]}")
@@ -130,6 +132,7 @@ def _as_row(today: Today, aside: Aside) -> dict[str, object]:
             for each in aside.sittings
         ],
         "period_later": None if aside.later is None else {"period": aside.later[0], "entries": aside.later[1]},
+        "open_runs": [run.code for run in aside.runs],
         "month": {
             "since": aside.month.since,
             "lost_l": aside.month.lost_ml / 1000,

@@ -6,6 +6,7 @@ import click
 
 from cooperage.book.bottles import BottleStock, bottle_stock, stock_of, where_words
 from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.book.errors import NothingToTrace
 from cooperage.book.facts import facts_of
 from cooperage.book.trace import Trace, barrel_words, share_words
 from cooperage.cli.look.shown import volume
@@ -21,6 +22,7 @@ from cooperage.cli.shared.desk import (
     since_option,
     until_option,
 )
+from cooperage.errors import BadInput
 from cooperage.programme.recall.asked import BACK, FORWARD, RecallQuestion, recall
 from cooperage.programme.recall.claims import LabelClaims, label_claims
 from cooperage.programme.recall.found import Recall
@@ -83,7 +85,7 @@ def trace_command(
     elif shape == "list":
         _print_list(book, question, paper, as_json=as_json)
     else:
-        found = recall(book, question)
+        found = _answer(book, question)
         if as_json:
             print_json(_record(found) | {"stock": _record_of_stock(_stock(book, found.trace))})
         elif shape is not None or way is not None or found.trace is None or since or until:
@@ -167,3 +169,27 @@ def _record(found: Recall) -> dict[str, Any]:
         ],
         "hands": found.hands,
     }
+
+
+def _answer(book: Any, question: RecallQuestion) -> Recall:  # noqa: ANN401 - a Book
+    try:
+        return recall(book, question)
+    except NothingToTrace:
+        _name_bottlings_of_run(book, question.code)
+        raise
+
+
+class TracedByBottling(BadInput):
+    """A bottling run that was closed into several bottlings, each of which is traced by its own code."""
+
+    def __init__(self, code: str, bottlings: list[str]) -> None:
+        super().__init__(f"run {code} was closed into {', '.join(bottlings)}; trace each by its code")
+
+
+def _name_bottlings_of_run(book: Any, code: str) -> None:  # noqa: ANN401 - a Book
+    from cooperage.programme.bottling.stored import codes_of, runs_in
+
+    with book.reading() as connection:
+        for run in runs_in(connection):
+            if run.code.casefold() == code.strip().casefold() and (bottlings := codes_of(connection, run)):
+                raise TracedByBottling(run.code, bottlings)

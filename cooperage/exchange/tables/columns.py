@@ -16,6 +16,7 @@ from cooperage.book.declared.fields import FieldSpec, Holds, is_required
 from cooperage.book.declared.verdicts import VERDICTS, canonical_verdict
 from cooperage.book.facts import FACTS
 from cooperage.book.store.registry import KNOWN_HOW, PAST_KINDS, TOPPINGS, VESSEL_KINDS
+from cooperage.programme.bottling.run import RUN_LINE_KINDS
 from cooperage.tasting.difference.designs import ORDERS as TEST_ORDERS
 from cooperage.tasting.difference.question import ALIKE, DIFFER, SAMPLES
 from cooperage.tasting.flights.shape import CONTROL, REFERENCE
@@ -258,6 +259,35 @@ RISKS_PASSED: tuple[Column, ...] = (
     Column("written", Plain.WHEN, "written_at"),
     _ID,
 )
+RUNS: tuple[Column, ...] = (
+    Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    *(Column(name, Plain.WORDS, required=True) for name in ("vessels", "sizes", "expected")),
+    Column("label", Quantity.STRENGTH),
+    Column("risks", Plain.ID, "risks_id", required=True),
+    Column("hand", Plain.WORDS),
+    Column("opened", Plain.WHEN, "opened_at", required=True),
+    Column("id", Plain.ID, required=True),
+)
+RUN_LINES: tuple[Column, ...] = (
+    Column("run", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    Column("number", Holds.COUNT, required=True),
+    Column("kind", Holds.CHOICE, required=True, choices=RUN_LINE_KINDS),
+    Column("bottle", Quantity.VOLUME, "bottle_ml"),
+    Column("bottles", Holds.COUNT),
+    Column("volume", Quantity.VOLUME, "ml"),
+    Column("volumes_ml", Plain.WORDS),
+    Column("words", Plain.WORDS),
+    Column("strikes", Holds.COUNT),
+    Column("hand", Plain.WORDS),
+    Column("at", Plain.WHEN, required=True),
+)
+RUN_CLOSINGS: tuple[Column, ...] = (
+    Column("run", Holds.TEXT, required=True, longest=LONGEST_CODE),
+    *(Column(name, Plain.WORDS, required=True) for name in ("entries", "came_to")),
+    Column("hand", Plain.WORDS),
+    Column("at", Plain.WHEN, required=True),
+    Column("id", Plain.ID, required=True),
+)
 TRIALS: tuple[Column, ...] = (
     Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
     Column("question", Holds.TEXT),
@@ -394,6 +424,9 @@ FILES: Mapping[str, tuple[Column, ...]] = {
     "risks_passed": RISKS_PASSED,
     "honeys": HONEYS,
     "batches": BATCHES,
+    "runs": RUNS,
+    "run_lines": RUN_LINES,
+    "run_closings": RUN_CLOSINGS,
 }
 """The columns of every file by its name, in the order the files are read."""
 

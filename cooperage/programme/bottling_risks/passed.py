@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
-from cooperage.book import Book
+from cooperage.book import Book, Writing
 from cooperage.book.declared.allowed import LONGEST_NOTE, LONGEST_TEXT, check_text
 from cooperage.book.store.tables import RISKS_PASSED
 from cooperage.errors import BadInput, Refused, choose_from
@@ -32,6 +32,7 @@ class TroubleStands(Refused):
     """A trouble for which there is no reason."""
 
     def __init__(self, names: Sequence[str]) -> None:
+        self.names = tuple(names)
         super().__init__(f"not passed, since this stands: {', '.join(names)}; settle it, or give a reason for it too")
 
 
@@ -67,6 +68,32 @@ def pass_risks(
     hand: str = "",
 ) -> RisksPassed:
     """Write that a list was passed; each trouble needs a reason. Raises NotARisk, NoReason, TroubleStands."""
+    with book.writing() as session:
+        return pass_in(session, vessels, asked, found, reasons, hand=hand)
+
+
+def pass_in(
+    session: Writing,
+    vessels: Sequence[str],
+    asked: Mapping[str, Any],
+    found: Sequence[Risk],
+    reasons: Mapping[str, str],
+    *,
+    hand: str = "",
+) -> RisksPassed:
+    """Write in a transaction of the caller's that a list was passed, as `pass_risks` does."""
+    _check_reasons(found, reasons)
+    check_text(hand, "the name", LONGEST_TEXT)
+    standing = [each.name for each in found if each.state is RiskState.TROUBLE and each.name not in reasons]
+    if standing:
+        raise TroubleStands(standing)
+    rows = [risk_row(each) for each in found]
+    made = RisksPassed(session.new_id(), list(vessels), dict(asked), rows, dict(reasons), hand, session.now)
+    insert_passed(session.connection, made)
+    return made
+
+
+def _check_reasons(found: Sequence[Risk], reasons: Mapping[str, str]) -> None:
     names = {each.name for each in found}
     for name, reason in reasons.items():
         if name not in names:
@@ -74,15 +101,6 @@ def pass_risks(
         if not reason.strip():
             raise NoReason(name)
         check_text(reason, "the reason", LONGEST_NOTE)
-    check_text(hand, "the name", LONGEST_TEXT)
-    standing = [each.name for each in found if each.state is RiskState.TROUBLE and each.name not in reasons]
-    if standing:
-        raise TroubleStands(standing)
-    rows = [risk_row(each) for each in found]
-    with book.writing() as session:
-        made = RisksPassed(session.new_id(), list(vessels), dict(asked), rows, dict(reasons), hand, session.now)
-        insert_passed(session.connection, made)
-    return made
 
 
 def insert_passed(connection: Connection, made: RisksPassed) -> None:

@@ -11,6 +11,7 @@ from cooperage.book.declared.allowed import LONGEST_NOTE, LONGEST_TEXT, check_te
 from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import WALK
 from cooperage.errors import AskedBack, Refused
+from cooperage.programme.bottling.stored import open_runs
 from cooperage.programme.periods.classes import NOT_KNOWN, classes_on
 from cooperage.programme.periods.figures import PeriodFigures, figures_of
 from cooperage.programme.periods.passing import BookPassed
@@ -124,7 +125,11 @@ def _drafted(
     classes, left = classes_on(connection, local_day(span.start)), [each.figures.left for each in chain]
     figures, passed = figures_of(connection, span, classes, unit, left, is_unchanged=is_unchanged)
     entries = tuple(connection.execute(not_counted(span.end, chain)).scalars())
-    in_the_way = (*_open_walks(connection, span), *_not_known(connection, figures, passed, units))
+    in_the_way = (
+        *_open_walks(connection, span),
+        *_open_runs(connection, span),
+        *_not_known(connection, figures, passed, units),
+    )
     return PeriodDraft(figures, passed, chain[-1] if chain else None, corrects, entries, in_the_way)
 
 
@@ -132,6 +137,11 @@ def _open_walks(connection: Connection, span: Span) -> list[str]:
     query = select(WALK.c.began_at).where(WALK.c.ended_at.is_(None), WALK.c.began_at < span.end)
     begun = connection.execute(query.order_by(WALK.c.began_at)).scalars()
     return [f"the walk begun {show_when(each)} is not ended" for each in begun]
+
+
+def _open_runs(connection: Connection, span: Span) -> list[str]:
+    assert span.end is not None, "a period has an end"
+    return [f"the bottling run {run.code} is not closed" for run in open_runs(connection) if run.opened_at < span.end]
 
 
 def _not_known(connection: Connection, figures: PeriodFigures, passed: BookPassed, units: Units) -> list[str]:

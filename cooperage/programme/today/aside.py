@@ -8,6 +8,8 @@ from cooperage.book import Book, Cellar
 from cooperage.book.filed import came_after_filing
 from cooperage.book.log import losses
 from cooperage.programme.ahead.usual import UsualLoss, usual_so_far
+from cooperage.programme.bottling.run import BottlingRun
+from cooperage.programme.bottling.stored import open_runs
 from cooperage.programme.compared.brief import SittingDue, sittings_due
 from cooperage.programme.kept import kept
 from cooperage.programme.losses.ledger import TAKEN
@@ -37,7 +39,7 @@ class Aside:
 
     `ready` is how each barrel stands to its definition of ready, by tag; empty where nothing is defined. `sittings` are
     what trials across barrels ask for today. `later` is the last filed period, and how many entries came
-    for it or one before it that no period counts.
+    for it or one before it that no period counts. `runs` are the bottling runs that are open.
     """
 
     month: MonthSoFar
@@ -46,6 +48,7 @@ class Aside:
     ready: Mapping[str, Readiness]
     sittings: tuple[SittingDue, ...] = ()
     later: tuple[str, int] | None = None
+    runs: tuple[BottlingRun, ...] = ()
 
 
 def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside:
@@ -60,11 +63,11 @@ def aside_of(book: Book, cellar: Cellar, rates: Mapping[str, LossRate]) -> Aside
         )
         flights = flights_under_way(connection)
         sittings = sittings_due(connection, local_day(cellar.at))
-        later = came_after_filing(connection)
+        later, runs = came_after_filing(connection), open_runs(connection)
     usual = usual_so_far(cellar, rates, since) if rates else None
     month = MonthSoFar(since, lost, usual)
     neutral, ready = tuple(_neutral(book, cellar)), readiness(book, cellar)
-    return Aside(month, neutral, tuple(flights), ready, tuple(sittings), later)
+    return Aside(month, neutral, tuple(flights), ready, tuple(sittings), later, tuple(runs))
 
 
 def _neutral(book: Book, cellar: Cellar) -> list[str]:

@@ -52,6 +52,11 @@ def _bottled(tag: str) -> Act:
     return acts.Bottle(vessel=tag, code="", bottles=0)
 
 
+def bottling_acts(tags: Iterable[str]) -> list[Act]:
+    """Return an act of bottling for each vessel, for what is to be minded in it."""
+    return [_bottled(tag) for tag in tags]
+
+
 def _sulphited(tag: str) -> Act:
     return acts.Addition(vessel=tag, substance="metabisulphite", amount=0.0)
 
