@@ -169,6 +169,6 @@ def _open_run(connection: Connection, now: datetime) -> None:
     insert_run(
         connection, BottlingRun("run", "RUN", (f"T-1{POISON}",), {750: None}, None, expected, "risks", POISON, now)
     )
-    lines = (RunLine("run", 1, RunLineKind.NOTE, words=POISON, hand=POISON, at=now),)
-    lines += (RunLine("run", 2, RunLineKind.STOP, words=POISON, hand=POISON, at=now),)
+    kinds = (RunLineKind.NOTE, RunLineKind.STOP)
+    lines = [RunLine("run", n, kind, words=POISON, hand=POISON, at=now) for n, kind in enumerate(kinds, 1)]
     insert_lines(connection, lines)
