@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, TypedDict
 
-from sqlalchemy import CheckConstraint, Table, select, text, update
+from sqlalchemy import CheckConstraint, Connection, Table, select, text, update
 
 from cooperage.blending.trials.planning import TrialAsked, keep_trial, plan_trial
 from cooperage.blending.trials.stocks import GivenStock
@@ -17,6 +17,9 @@ from cooperage.book.store.engine import writing
 from cooperage.book.store.registry import Registry
 from cooperage.book.store.tables import METADATA, SERVING, TRIAL
 from cooperage.plaintext import visible
+from cooperage.programme.bottling.run import BottlingRun, RunExpected, RunLine, RunLineKind
+from cooperage.programme.bottling.stored import insert_lines, insert_run
+from cooperage.programme.bottling_risks.passed import RisksPassed, insert_passed
 from cooperage.tasting.flights import peek, reveal, score, start_flight
 from cooperage.tasting.flights.vocabulary import add_term, rename_term
 
@@ -153,5 +156,19 @@ def poisoned_cellar(path: Path) -> Path:
         cache = StateCache(connection, Registry(connection), book.now())
         cache.is_changed_since(datetime.min.replace(tzinfo=UTC))
         cache.save()
+        _open_run(connection, book.now())
     book.close()
     return path
+
+
+def _open_run(connection: Connection, now: datetime) -> None:
+    """Open a bottling run as an older book could have it, with a line of words."""
+    made = RisksPassed("risks", [f"T-1{POISON}"], {}, [], {}, POISON, now)
+    insert_passed(connection, made)
+    expected = RunExpected(1000, 900, 1100, 10)
+    insert_run(
+        connection, BottlingRun("run", "RUN", (f"T-1{POISON}",), {750: None}, None, expected, "risks", POISON, now)
+    )
+    kinds = (RunLineKind.NOTE, RunLineKind.STOP)
+    lines = [RunLine("run", n, kind, words=POISON, hand=POISON, at=now) for n, kind in enumerate(kinds, 1)]
+    insert_lines(connection, lines)

@@ -105,7 +105,10 @@ _ROOMS = {
         "cellar",
         "Show the settings of the cellar, or change one: name, loss allowance, class lines, usual climate.",
     ),
-    "bottling": ("bottling", "Show the risks of a bottling before the first bottle, and record why they are passed."),
+    "bottling": (
+        "bottling",
+        "Show the risks of a bottling, open a run once they are settled or passed, count and close it.",
+    ),
     "rules": (
         "rules.commands",
         "Show what the law asks, with sources and dates, and record the cellar's own values: US, EU, UK.",

@@ -99,9 +99,9 @@ _KEPT = {
     "prices": ("facts", "Prices"),
     "rules": ("rules.own", "OwnRules"),
     "risks_passed": ("rules.risks", "PassedRisks"),
-    "runs": ("bottling_runs", "Runs"),
-    "run_lines": ("bottling_runs", "RunLines"),
-    "run_closings": ("bottling_runs", "RunClosings"),
+    "runs": ("rules.runs", "Runs"),
+    "run_lines": ("rules.runs", "RunLines"),
+    "run_closings": ("rules.runs", "RunClosings"),
 }
 """The module and the class that take the rows of a file, in the order in which they are taken."""
 _NAMING = ("vessel", "from", "to", "lot", "id", "entry")

@@ -115,9 +115,9 @@ ASKED: dict[str, list[list[str]]] = {
     "sulphite": [[]],
     "bottling risks": [[TANK], [TANK, f"--pass=clarity={POISON}"], [TANK, f"--sizes={POISON}"]],
     "bottling open": [
-        ["RUN", TANK, *PASSED],
+        ["NEW", BARREL, *PASSED],
         [f"RUN{POISON}", TANK, *PASSED],
-        ["RUN-2", BARREL, "--pass=strength=measured", f"--hand={POISON}"],
+        ["NEW-2", BARREL, "--pass=strength=measured", f"--hand={POISON}"],
         [POISON, POISON],
     ],
     "bottling filled": [["RUN", "12"], ["RUN", POISON], [POISON, "12"]],
@@ -131,7 +131,7 @@ ASKED: dict[str, list[list[str]]] = {
     "bottling strike": [["RUN", "1"], ["RUN", "2", f"--why={POISON}"]],
     "bottling show": [[], ["RUN"], [POISON]],
     "bottling list": [[]],
-    "bottling close": [["RUN", f"--rest={POISON}"], [POISON], ["RUN", f"--store={POISON}"], ["RUN", "--rest=lost"]],
+    "bottling close": [["RUN", f"--rest={POISON}"], [POISON], ["RUN", f"--store={POISON}"], ["RUN", "--line-loss=1l"]],
     "rules list": [[], [POISON]],
     "rules set": [
         ["fill-each.750ml", "2", "--source=a"],

@@ -73,7 +73,7 @@ def _run_argument(given: _Function) -> _Function:
 @hand_option
 @json_option
 @click.pass_context
-def open_command(ctx: click.Context, code: str, vessels: tuple[str, ...], *, as_json: bool, **given: Any) -> None:  # noqa: ANN401 - what click hands over
+def open_command(ctx: click.Context, /, code: str, vessels: tuple[str, ...], *, as_json: bool, **given: Any) -> None:  # noqa: ANN401 - what click hands over
     """Open a bottling run: its risks are shown, and each trouble is passed with a reason, else it stays closed."""
     from cooperage.programme.bottling.opening import open_run
     from cooperage.programme.bottling.words import expected_words
@@ -153,8 +153,9 @@ def _counting(name: str, kind: RunLineKind, about: str, example: str) -> click.C
         count = read_bottles(bottles, settings().units)
         _write(ctx, code, kind, hand, as_json, bottles=count, bottle_ml=_size_ml(size))
 
-    write.help = about
-    return write
+    made: click.Command = write
+    made.help = about
+    return made
 
 
 def _pouring(name: str, kind: RunLineKind, about: str, example: str) -> click.Command:
@@ -167,8 +168,9 @@ def _pouring(name: str, kind: RunLineKind, about: str, example: str) -> click.Co
     def write(ctx: click.Context, code: str, volume: str, hand: str | None, as_json: bool) -> None:
         _write(ctx, code, kind, hand, as_json, ml=_volume(volume))
 
-    write.help = about
-    return write
+    made: click.Command = write
+    made.help = about
+    return made
 
 
 def _noting(name: str, kind: RunLineKind, about: str, what: str, example: str) -> click.Command:
@@ -183,8 +185,9 @@ def _noting(name: str, kind: RunLineKind, about: str, what: str, example: str) -
             raise NotAsked(f"write {what[:1].lower()}{what[1:]}")
         _write(ctx, code, kind, hand, as_json, words=words.strip())
 
-    write.help = about
-    return write
+    made: click.Command = write
+    made.help = about
+    return made
 
 
 LINES = (
@@ -210,7 +213,7 @@ LINES = (
 @hand_option
 @json_option
 @click.pass_context
-def check_command(ctx: click.Context, code: str, figures: tuple[str, ...], *, as_json: bool, **given: Any) -> None:  # noqa: ANN401 - what click hands over
+def check_command(ctx: click.Context, /, code: str, figures: tuple[str, ...], *, as_json: bool, **given: Any) -> None:  # noqa: ANN401 - what click hands over
     """Check fills by weight, or by volume with --by-volume: mean and shortest beside what the rules tolerate.
 
     Volumes are those at 20 °C. A weight becomes one by the density of the mead at its temperature.
@@ -320,7 +323,7 @@ def _print_run(book: Any, run: BottlingRun) -> None:  # noqa: ANN401 - a Book
 @hand_option
 @json_option
 @click.pass_context
-def close_command(ctx: click.Context, code: str, *, sure: bool, as_json: bool, **given: Any) -> None:  # noqa: ANN401 - what click hands over
+def close_command(ctx: click.Context, /, code: str, *, sure: bool, as_json: bool, **given: Any) -> None:  # noqa: ANN401 - what click hands over
     """Close a run: bottlings, samples, losses and the rest are written at once, balanced to the millilitre, or nothing.
 
     Several vessels are drawn from in their order: a bottle comes whole out of one, and what is left in a vessel that is

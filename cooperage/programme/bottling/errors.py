@@ -31,7 +31,7 @@ class RunIsClosed(Refused):
 
 
 class RunNotOpened(Refused):
-    """Troubles stand that nobody gave a reason for."""
+    """Troubles stand that were not passed."""
 
     def __init__(self, code: str, names: Sequence[str]) -> None:
         why = ", ".join(names)

@@ -41,9 +41,12 @@ def volumes_by_weight(
     temperature now, 20 °C where it is not known. Raises MeadNotKnown.
     """
     abv, sugar, warm = _figures(book, run)
-    if gravity is None and (abv is None or sugar is None):
+    if gravity is not None:
+        at_20c = gravity * WATER_20C
+    elif abv is None or sugar is None:
         raise MeadNotKnown
-    at_20c = float(density_of(abv, sugar)) if gravity is None else gravity * WATER_20C
+    else:
+        at_20c = float(density_of(abv, sugar))
     stretch = _stretch(abv, sugar, warm if celsius is None else celsius)
     return [volume_from_weight(each, tare_g, at_20c / stretch) / stretch for each in gross_g]
 

@@ -1,4 +1,4 @@
-"""Runs in words: what they are, what came of them, each line."""
+"""Words for runs and their lines."""
 
 from collections.abc import Iterable, Iterator
 from typing import Any

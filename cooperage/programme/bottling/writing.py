@@ -45,7 +45,7 @@ def size_of(run: BottlingRun, bottle_ml: int | None) -> int:
     """Return the size that is meant: the only one where none is given. Raises NotASizeOfIt."""
     if bottle_ml is None and len(run.sizes) == 1:
         return next(iter(run.sizes))
-    if bottle_ml not in run.sizes:
+    if bottle_ml is None or bottle_ml not in run.sizes:
         raise NotASizeOfIt(run.code, run.sizes, bottle_ml)
     return bottle_ml
 

@@ -107,7 +107,9 @@ def test_two_barrels_are_drawn_from_in_their_order(cellar_book: Book) -> None:
     bottles = {first // 750, 320 - first // 750}
     with cellar_book.reading() as connection:
         assert {each.bottles for each in bottle_stock(connection) if each.place == ""} == bottles
-        moved = dict(connection.execute(text("SELECT destination_id, sum(ml) FROM move GROUP BY 1")).all())
+        moved: dict[str, int] = dict(
+            connection.execute(text("SELECT destination_id, sum(ml) FROM move GROUP BY 1")).all()
+        )
     assert codes(cellar_book) == ["SALT-B-1", "SALT-B-4"]
     assert litres(cellar_book, "B-1", "B-4") == [0, 0]
     assert (moved["bottled"], moved["spilled"]) == (240_000, 2_000)
