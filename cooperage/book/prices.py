@@ -71,7 +71,9 @@ class NoSuchPrice(BadInput):
 
     def __init__(self, name: str) -> None:
         self.name = name
-        super().__init__(f"'{name}' is nothing that has a price{choose_from(name, ITEMS)}")
+        super().__init__(
+            f"'{name}' is nothing that has a price{choose_from(name, ITEMS)}; a cork, a cap or a stopper is a closure"
+        )
 
 
 class NoPriceSize(BadInput):

@@ -15,6 +15,8 @@ from cooperage.programme.bottling_risks.risks import risks
 from cooperage.programme.rules.shipped import PROFILES
 from cooperage.units import Quantity, Units, read, read_volume
 
+LARGEST_BOTTLE_ML = 30_000
+
 
 class NotASize(BadInput):
     """A text that is no size of a bottle."""
@@ -96,7 +98,7 @@ def bottles_of(text: str) -> dict[int, int | None]:
     for part in filter(None, (each.strip() for each in text.split(","))):
         size, equals, count = (each.strip() for each in part.partition("="))
         ml = read_volume(size)
-        if ml <= 0 or (equals and not count.isdigit()):
+        if not 0 < ml <= LARGEST_BOTTLE_ML or (equals and not count.isdigit()):
             raise NotASize(part)
         found[ml] = int(count) if equals else None
     if not found:

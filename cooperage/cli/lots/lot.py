@@ -107,7 +107,7 @@ def honey_command(
     """Record honey that came in; written again under its code, it is corrected, and what stood before is kept."""
     from cooperage.programme.batches.kept import keep_honey
     from cooperage.programme.batches.sheet import Honey
-    from cooperage.programme.batches.typed import moisture_of
+    from cooperage.programme.batches.typed import honey_grams, moisture_of
     from cooperage.programme.batches.words import honey_cautions, honey_words, mass_words
 
     units = settings().units
@@ -117,7 +117,7 @@ def honey_command(
     honey = Honey(
         "",
         given["code"],
-        round(read(Quantity.MASS, given["mass"], units)),
+        honey_grams(given["mass"], units),
         given["producer"] or None,
         given["floral"] or None,
         given["harvest"] or None,
@@ -192,8 +192,9 @@ def batch_command(
 ) -> None:
     """Write the batch sheet of a lot; the gravity it makes and where it would end are calculated.
 
-    Written again, it is corrected, and what stood before is kept. Source: conservation of mass with ICUMSA SPS-4 (1990)
-    for the gravity; Balling's rule (Cutaia, Reid and Speers 2009) and Tabarié's (OIV-MA-AS2-03B) for the end.
+    Written again, it is corrected: what is left out stays as it was, and what stood before is kept. Source:
+    conservation of mass with ICUMSA SPS-4 (1990) for the gravity; Balling's rule (Cutaia, Reid and Speers 2009) and
+    Tabarié's (OIV-MA-AS2-03B) for the end.
     """
     from cooperage.programme.batches.kept import keep_batch
     from cooperage.programme.batches.sheet import Batch

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import fields, replace
-from typing import Any
+from typing import Any, TypeVar
 
 from sqlalchemy import Connection, insert, select
 
@@ -121,18 +121,40 @@ def _kg(grams: int) -> str:
     return f"{grams / 1000:g} kg"
 
 
+_Row = TypeVar("_Row", Honey, Batch)
+_CALCULATED = frozenset({"id", "target_sg", "target_l", "end_sg", "end_sd", "hand", "written_at"})
+
+
+def _completed(row: _Row, earlier: _Row | None) -> _Row:
+    """Return a row with what it leaves open as in the one that it corrects."""
+    if earlier is None:
+        return row
+    left_open = (
+        each.name for each in fields(row) if each.name not in _CALCULATED and getattr(row, each.name) in (None, (), "")
+    )
+    return replace(row, **{name: getattr(earlier, name) for name in left_open})
+
+
 def keep_honey(book: Book, honey: Honey, *, hand: str = "") -> Honey:
-    """Write a honey, or correct it, signed with the hand at work; raises NotAllowed, NotEnoughHoney."""
+    """Write a honey, or correct it, signed with the hand at work; raises NotAllowed, NotEnoughHoney.
+
+    What a correction leaves open stays as it was.
+    """
     with book.writing() as session:
+        honey = _completed(honey, standing_honeys(session.connection).get(honey.code.strip().upper()))
         return insert_honey(session, replace(honey, id=session.new_id(), hand=hand, written_at=session.now))
 
 
 def keep_batch(book: Book, batch: Batch, *, hand: str = "") -> Batch:
-    """Calculate a batch sheet and write it, or correct the lot's; raises what `insert_batch` does, and NoMust."""
+    """Calculate a batch sheet and write it, or correct the lot's; raises what `insert_batch` does, and NoMust.
+
+    What a correction leaves open stays as it was.
+    """
     from cooperage.programme.batches.stated import calculated  # brings NumPy, so only when it is needed
 
     with book.writing() as session:
         known = standing_honeys(session.connection)
+        batch = _completed(batch, standing_batches(session.connection).get(session.registry.lot(batch.lot).code))
         named = [honey_named(known, each.code) for each in batch.honeys]
         batch = calculated(batch, {each.code.upper(): each for each in named})
         return insert_batch(session, replace(batch, id=session.new_id(), hand=hand, written_at=session.now))

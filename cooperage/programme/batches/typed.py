@@ -17,12 +17,22 @@ def _parted(text: str, example: str) -> tuple[str, str]:
     return name, amount
 
 
+_BARE = re.compile(r"[\d.,\s]+")
+
+
+def honey_grams(text: str, units: Units = DEFAULT) -> int:
+    """Return a mass of honey [g]; raises BadInput, for a bare number too: grams, kilograms and pounds are all usual."""
+    if _BARE.fullmatch(text):
+        raise BadInput(f"'{text}' of honey has no unit; write it as {text.strip()}kg or {text.strip()}lb")
+    return round(read(Quantity.MASS, text, units))
+
+
 def parse_honeys(texts: Iterable[str], units: Units = DEFAULT) -> tuple[HoneyUsed, ...]:
     """Return the honeys of texts such as `HB-1=150kg`; raises BadInput."""
     found = []
     for text in texts:
         code, amount = _parted(text, "HB-1=150 kg")
-        found.append(HoneyUsed(code, round(read(Quantity.MASS, amount, units))))
+        found.append(HoneyUsed(code, honey_grams(amount, units)))
     return tuple(found)
 
 

@@ -11,11 +11,13 @@ from cooperage.book import Book, Lot
 from cooperage.book.declared import acts
 from cooperage.book.errors import NoSuchLot
 from cooperage.book.store.engine import writing
+from cooperage.errors import BadInput
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.batches.kept import keep_batch, keep_honey, standing_batches, standing_honeys
 from cooperage.programme.batches.lot_sheet import honeys_now, lot_sheet
 from cooperage.programme.batches.sheet import Batch, Honey, HoneyUsed, NoSuchHoney, NotEnoughHoney
 from cooperage.programme.batches.status import LotStatus
+from cooperage.programme.batches.typed import honey_grams
 from cooperage.programme.batches.words import headline, sheet_lines
 from cooperage.programme.signs.all_signs import signs
 
@@ -75,6 +77,21 @@ def test_honey_is_corrected_by_writing_it_again_and_never_below_what_was_used(br
         keep_batch(brewed, Batch("", "NEW", 1, (HoneyUsed("HB-1", 170_000),)))
     with pytest.raises(NoSuchHoney, match="no honey HB-2"):
         keep_batch(brewed, Batch("", "NEW", 1, (HoneyUsed("HB-2", 1),)))
+
+
+def test_a_correction_leaves_what_it_does_not_name(brewed: Book) -> None:
+    keep_batch(brewed, Batch("", "NEW", 350_000, (HoneyUsed("HB-1", 1000),), yeast="house", tolerance=13.0))
+    corrected = keep_batch(brewed, Batch("", "new", 340_000, note="less water"))
+    assert (corrected.water_ml, corrected.yeast, corrected.tolerance) == (340_000, "house", 13.0)
+    assert corrected.honeys == (HoneyUsed("HB-1", 1000),)
+    before = keep_honey(brewed, Honey("", "HB-1", 161_000, moisture=18.0))
+    assert keep_honey(brewed, Honey("", "HB-1", 162_000)).moisture == before.moisture
+
+
+def test_a_mass_of_honey_has_its_unit() -> None:
+    assert honey_grams("0.5 kg") == 500
+    with pytest.raises(BadInput, match="has no unit; write it as 420kg or 420lb"):
+        honey_grams("420")
 
 
 def test_unknown_moisture_leaves_the_target_unknown(brewed: Book) -> None:
