@@ -22,6 +22,12 @@ from cooperage.units import ALWAYS, DEFAULT, Span, Units, counted, local_day, mi
 BY_THE_BOOK = "as the book has it now; not filed"
 
 
+CHAINED = (
+    "A printed figure is the difference of rounded running totals, so that months add up to their year: it may differ by "
+    "one in its last digit from its own litres rounded; the exact litres are in the CSV and JSON"
+)
+
+
 @dataclass(frozen=True, slots=True)
 class ShownPeriod:
     """A period with its figures; `how` is where they come from.
@@ -122,6 +128,7 @@ def _shown(
     share = facts_of(connection).allowance
     notes = [loss_words(figures, share, units), proof_words(figures, SUBSTANCES["spirit"].abv, units)]
     notes += [f"classes: {figures.classes.rules}; {figures.unit.rule}"]
+    notes += [CHAINED]
     notes += [f"note: {filed.note}"] if filed and filed.note else []
     if late:
         carried = sum(each.carried_in is not None for each in late)
