@@ -56,7 +56,7 @@ def test_solve_needs_no_cellar(cooperage: Command) -> None:
     """70 L of dry and 30 L of sweet: 2.3 a litre, 133 bottles of 750 ml at 1.72."""
     status, printed = cooperage("solve")
     assert status == 0
-    assert "133 bottles of 750 ml, 1.72 each" in printed
+    assert "133 bottles of 750 mL, 1.72 each" in printed
     assert "one g/L less sugar allowed would save 0.01 per litre" in printed
 
 

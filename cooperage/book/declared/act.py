@@ -25,7 +25,7 @@ class Act:
     good what is missing: it fills none). An act `needs_mead` where its vessel must hold some; it `stays_closed` where
     nothing is opened, `lifts` the vessel itself, `scraps` where the wood may be sawn or burned next, and is done
     `over_the_rim` where a face may come over an open tank. `replays_fields`: the replay reads its fields, beyond its
-    moves and readings.
+    moves and readings. What `brings_substances` may add them to the mead.
     """
 
     kind: ClassVar[str]
@@ -44,6 +44,7 @@ class Act:
     over_the_rim: ClassVar[bool] = False
     replays_fields: ClassVar[bool] = False
     one_at_a_time: ClassVar[bool] = False
+    brings_substances: ClassVar[bool] = False
     proposed: ClassVar[str] = ""
     counts_as: ClassVar[tuple[Counts, ...]] = ()
 

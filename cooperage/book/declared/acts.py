@@ -209,6 +209,7 @@ class Addition(Act):
     )
     needs_mead = True
     replays_fields = True
+    brings_substances = True
     sentence = "{amount} of {substance}"
     proposed = "amount"
     vessel: str = field_spec("vessel", Holds.TAG, argument=True)
@@ -352,6 +353,7 @@ class Blend(Act):
     fills = "vessel"
     draws_on = "draws"
     one_at_a_time = True
+    brings_substances = True
     vessel: str = field_spec("into", Holds.TAG, argument=True)
     draws: tuple[tuple[str, int], ...] = field_spec("draws", Holds.DRAWS, argument=True, moved=True)
     doses: tuple[tuple[str, float], ...] = field_spec(

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import ColumnElement, Connection, Select, and_, bindparam, case, exists, func, select, union_all
 
+from cooperage.book.declared.acts import KINDS
 from cooperage.book.declared.places import OUTSIDE_IDS, Outside
 from cooperage.book.store.tables import BOTTLE_MOVE, ENTRY, MOVE
 
@@ -101,8 +102,9 @@ _OF_VESSEL = union_all(  # each part has its index
     passages_where(MOVE.c.source_id == bindparam("vessel")),
     passages_where(MOVE.c.destination_id == bindparam("vessel")),
 )
+_DOSING = tuple(kind for kind, act in KINDS.items() if act.brings_substances)
 _DOSES = select(ENTRY.c.happened_at, ENTRY.c.id, ENTRY.c.vessel_id, ENTRY.c.said, ENTRY.c.hand).where(
-    ENTRY.c.vessel_id == bindparam("vessel"), ENTRY.c.kind.in_(("addition", "blend")), NOT_STRUCK
+    ENTRY.c.vessel_id == bindparam("vessel"), ENTRY.c.kind.in_(_DOSING), NOT_STRUCK
 )
 _KEY = itemgetter(0, 1, 2)
 
