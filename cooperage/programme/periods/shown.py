@@ -23,8 +23,8 @@ BY_THE_BOOK = "as the book has it now; not filed"
 
 
 CHAINED = (
-    "A printed figure is the difference of rounded running totals, so that months add up to their year: it may be off by "
-    "one in its last digit, beside its own litres rounded; the exact litres are in the CSV and JSON"
+    "A printed figure is the difference of rounded running totals, so that months add up to their year: it may be "
+    "off by one in its last digit, beside its own litres rounded; the exact litres are in the CSV and JSON"
 )
 
 
