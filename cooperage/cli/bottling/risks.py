@@ -6,16 +6,17 @@ from textwrap import fill
 import click
 
 from cooperage.cli.shared.command import command, option
-from cooperage.cli.shared.complete import TAGS, one_of
+from cooperage.cli.shared.complete import TAGS
 from cooperage.cli.shared.desk import hand_option, json_option, open_book, print_json, settings
+from cooperage.cli.shared.profile import profile_option
 from cooperage.errors import BadInput
 from cooperage.programme.bottling_risks.passed import pass_risks
 from cooperage.programme.bottling_risks.risk import COLUMNS, Risk, RiskState, in_words, risk_lines, risk_row
 from cooperage.programme.bottling_risks.risks import risks
-from cooperage.programme.rules.shipped import PROFILES
 from cooperage.units import Quantity, Units, read, read_volume
 
 LARGEST_BOTTLE_ML = 30_000
+label_option = option("--label", metavar="STRENGTH", help="The strength to be stated on the label.")
 
 
 class NotASize(BadInput):
@@ -32,13 +33,8 @@ class NotASize(BadInput):
 )
 @click.argument("vessels", nargs=-1, required=True, shell_complete=TAGS, help="Tags of what is bottled together.")
 @option("--sizes", metavar="SIZES", default="750ml", help="Bottles, such as 750ml or 750ml=120,375ml=40.")
-@option("--label", metavar="STRENGTH", help="The strength to be stated on the label.")
-@option(
-    "--profile",
-    metavar="PROFILE",
-    shell_complete=one_of(lambda: PROFILES),
-    help=f"Whose rules, {', '.join(PROFILES)} (default: those the cellar works by).",
-)
+@label_option
+@profile_option
 @option(
     "--pass",
     "passed",
@@ -65,7 +61,7 @@ def risks_command(
     """
     book, mine = open_book(ctx), settings()
     bottles = bottles_of(sizes)
-    stated = None if label is None else float(read(Quantity.STRENGTH, label, mine.units))
+    stated = label_strength(label, mine.units)
     found = risks(book, vessels, bottles, label=stated, profile=profile, units=mine.units)
     asked = {"bottles": {str(size): count for size, count in bottles.items()}, "label": stated, "profile": profile}
     kept = None
@@ -104,6 +100,11 @@ def bottles_of(text: str) -> dict[int, int | None]:
     if not found:
         raise NotASize(text)
     return found
+
+
+def label_strength(text: str | None, units: Units) -> float | None:
+    """Return the strength that is to stand on a label [% vol]; None where none was given."""
+    return None if text is None else float(read(Quantity.STRENGTH, text, units))
 
 
 def reasons_of(passed: Sequence[str]) -> dict[str, str]:

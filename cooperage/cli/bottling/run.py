@@ -5,9 +5,15 @@ from typing import Any, TypeVar
 
 import click
 
-from cooperage.cli.bottling.risks import bottles_of, print_risks, reasons_of
+from cooperage.cli.bottling.risks import (
+    bottles_of,
+    label_option,
+    label_strength,
+    print_risks,
+    reasons_of,
+)
 from cooperage.cli.shared.command import command, option
-from cooperage.cli.shared.complete import RUNS, TAGS, one_of
+from cooperage.cli.shared.complete import RUNS, TAGS
 from cooperage.cli.shared.desk import (
     hand_option,
     json_option,
@@ -19,9 +25,9 @@ from cooperage.cli.shared.desk import (
     settings,
     sure_option,
 )
+from cooperage.cli.shared.profile import profile_option
 from cooperage.errors import BadInput
 from cooperage.programme.bottling.run import BottlingRun, RunLine, RunLineKind
-from cooperage.programme.rules.shipped import PROFILES
 from cooperage.units import Quantity, read, read_bottles, read_volume
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
@@ -55,13 +61,8 @@ def _run_argument(given: _Function) -> _Function:
     "vessels", nargs=-1, required=True, shell_complete=TAGS, help="Tags of what is bottled, in the order it is drawn."
 )
 @option("--sizes", metavar="SIZES", default="750ml", help="Bottles, such as 750ml or 375ml=96,750ml.")
-@option("--label", metavar="STRENGTH", help="The strength to be stated on the label.")
-@option(
-    "--profile",
-    metavar="PROFILE",
-    shell_complete=one_of(lambda: PROFILES),
-    help=f"Whose rules, {', '.join(PROFILES)} (default: those the cellar works by).",
-)
+@label_option
+@profile_option
 @option(
     "--pass",
     "passed",
@@ -82,7 +83,7 @@ def open_command(ctx: click.Context, /, code: str, vessels: tuple[str, ...], *, 
 
     book, mine = open_book(ctx), settings()
     sizes = bottles_of(given["sizes"])
-    label = None if given["label"] is None else float(read(Quantity.STRENGTH, given["label"], mine.units))
+    label = label_strength(given["label"], mine.units)
     found = risks(book, vessels, sizes, label=label, profile=given["profile"], units=mine.units)
     if not as_json:
         print_risks(found, mine.units)

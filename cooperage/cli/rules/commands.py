@@ -16,6 +16,7 @@ from cooperage.cli.shared.desk import (
     print_table,
     settings,
 )
+from cooperage.cli.shared.profile import profile_option
 from cooperage.programme.rules.kept import (
     own_rules,
     profile_in_use,
@@ -40,12 +41,6 @@ from cooperage.programme.rules.profile import profile_of
 from cooperage.programme.rules.shipped import PROFILES, REFERENCES, shipped_figures
 from cooperage.units import local_day, read_day
 
-_profile_option = option(
-    "--profile",
-    metavar="PROFILE",
-    shell_complete=one_of(lambda: PROFILES),
-    help=f"Whose rules, {', '.join(PROFILES)} (default: those the cellar works by).",
-)
 _day_option = option("--on-day", "day", metavar="DAY", help="As they hold on this day (default: today).")
 _since_option = option("--since", metavar="DATE", help="From the beginning of this day on (default: today).")
 _name = click.argument(
@@ -111,7 +106,7 @@ def list_command(ctx: click.Context, begins: str, profile: str | None, day: str 
     "show", examples=("cooperage rules show fill-each.500ml", "cooperage rules show tne.500-1000 --profile EU --json")
 )
 @_name
-@_profile_option
+@profile_option
 @_day_option
 @json_option
 @click.pass_context
@@ -138,7 +133,7 @@ def show_command(ctx: click.Context, name: str, profile: str | None, day: str | 
 )
 @_name
 @click.argument("value", help="The value in the unit of the figure: a number, a limit such as '<= 200', or 30/1/3.")
-@_profile_option
+@profile_option
 @_since_option
 @option("--source", metavar="TEXT", required=True, help="Where the value is from: section, letter, date.")
 @note_option
@@ -170,7 +165,7 @@ def set_command(ctx: click.Context, /, name: str, value: str, profile: str | Non
     ),
 )
 @_name
-@_profile_option
+@profile_option
 @_since_option
 @option("--why", metavar="TEXT", default="", help="Why it is withdrawn, in a few words.")
 @hand_option
