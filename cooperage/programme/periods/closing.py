@@ -18,7 +18,7 @@ from cooperage.programme.periods.passing import BookPassed
 from cooperage.programme.periods.period import FiledPeriod, code_of, next_span
 from cooperage.programme.periods.rounding import ReturnUnit
 from cooperage.programme.periods.stored import filed_in, find_period, insert_period, not_counted, standing
-from cooperage.units import DEFAULT, Quantity, Span, Units, counted, local_day, show, show_day, show_when, show_zone
+from cooperage.units import DEFAULT, Quantity, Span, Units, local_day, show, show_day, show_when, show_zone
 
 _MOST_NAMED = 6
 
@@ -213,9 +213,3 @@ def _file(session: Writing, draft: PeriodDraft, hand: str, note: str, counts: di
     }
     insert_period(session, draft.figures, about, draft.entries)
     return code
-
-
-def draft_words(draft: PeriodDraft) -> str:
-    """Return in a line what closing would freeze."""
-    code, entries = code_of(draft.figures.span), counted(len(draft.entries), "entry", "entries")
-    return f"{code} is closed with {entries} counted; its figures never change after that"

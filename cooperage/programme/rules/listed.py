@@ -1,6 +1,5 @@
 """The rules as they are listed: of each name the figure that holds, with what stands beside it."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -107,8 +106,3 @@ def own_words(own: OwnRule) -> str:
     why = own.note if own.value is None else own.source
     what = "withdrawn" if own.value is None else f"{own.value} {own_figure(own).unit}"
     return f"from {own.since} {what}" + (f"; {why}" if why else "") + (f", by {own.hand}" if own.hand else "")
-
-
-def unknown_names(figures: Sequence[RuleFigure]) -> list[str]:
-    """Name the figures that were never entered."""
-    return [each.name for each in figures if not each.is_known]
