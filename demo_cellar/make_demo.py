@@ -14,10 +14,12 @@ from random import Random
 from making.cast import FROM_2025, KEG_OF, ONLY_WHEN_OPENED, TANKS, Barrel, barrels
 from making.diary import COLUMNS, Diary, in_written_order, write_csv
 from making.honeys import BATCH_COLUMNS, HONEY_COLUMNS, batch_rows, honey_rows
+from making.must import lot_row, must_rows, tank_row
 from making.orders import COLUMNS as ORDER_COLUMNS
 from making.orders import order_rows
 from making.prices import CURRENCY, PRICE_COLUMNS, price_rows
 from making.senses import sensed
+from making.shop import shop_rows
 from making.story import Story, plan_the_ordinary
 from making.trials import COLUMNS as TRIAL_COLUMNS
 from making.trials import poured_rows, trial_rows
@@ -77,6 +79,7 @@ def vessel_rows(bought: list[Barrel]) -> list[dict[str, str]]:
     for bay, (tag, size) in enumerate(TANKS, 1):
         rows.append({"tag": tag, "kind": "tank", "capacity": f"{size} L", "capacity_how": "measured", "room": "Press"})
         rows[-1] |= {"row": "T", "bay": str(bay)}
+    rows.append(tank_row())
     for bay, (family, tag) in enumerate(KEG_OF.items(), 1):
         rows.append({"tag": tag, "kind": "keg", "capacity": "50 L", "capacity_how": "nominal", "room": "Low"})
         rows[-1] |= {"row": "K", "bay": str(bay), "note": f"tops the {family} barrels"}
@@ -100,7 +103,8 @@ def make(folder: Path) -> dict[str, int]:
         "what",
     )
     flight_columns = ("code", "name", "scale", "poured", "revealed", "revealed_by", "attributes")
-    lots = lots_rows()
+    lots = [*lots_rows(), lot_row()]
+    beside = [*sensed(SEED + 1), *shop_rows(SEED + 4), *must_rows(SEED + 5)]
     tables = {
         "facts": (
             ("fact", "value"),
@@ -111,7 +115,7 @@ def make(folder: Path) -> dict[str, int]:
         ),
         "vessels": (VESSEL_COLUMNS, vessel_rows(bought)),
         "lots": (tuple(lots[0]), lots),
-        "entries": (COLUMNS, in_written_order([*story.diary.rows, *sensed(SEED + 1), *tastings.judged.rows])),
+        "entries": (COLUMNS, in_written_order([*story.diary.rows, *beside, *tastings.judged.rows])),
         "flights": (flight_columns, sorted([*tastings.flights, flight], key=lambda row: row["poured"])),
         "scores": (score_columns, [*tastings.scores, *scores]),
         "servings": (("flight", "taster", "place", "glasses", "drawn"), [*tastings.servings, *servings]),

@@ -10,8 +10,8 @@ from random import Random
 COLUMNS = (
     "id", "written", "when", "kind", "hand", "lot", "vessel", "from", "to", "volume", "lees", "empties", "cause",
     "headspace", "property", "value", "substance", "amount", "treatment", "level", "bung", "smell", "room", "row",
-    "bay", "tier", "temperature", "humidity", "draws", "code", "bottles", "bottle", "loss", "reason", "entry", "sure",
-    "verdict", "weeks", "tasting", "note",
+    "bay", "tier", "temperature", "humidity", "draws", "code", "bottles", "bottle", "loss", "store", "out-of", "went",
+    "document", "were", "in", "whose", "reason", "entry", "sure", "verdict", "weeks", "tasting", "note",
 )  # fmt: skip
 PROMPTLY = timedelta(minutes=2)
 

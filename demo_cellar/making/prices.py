@@ -8,6 +8,7 @@ _PRICES = (
     ("metabisulphite", "", "10.60", "2026-01-01", "Jory"),
     ("bentonite", "", "7.50", _BEGAN, "Jory"),
     ("honey", "", "6.40", _BEGAN, "Jory"),
+    ("nutrient", "", "21.00", "2026-10-01", "Jory"),
     ("spirit", "", "14.00", _BEGAN, "Jory"),
     ("bottle", "750 ml", "0.58", _BEGAN, "Tove"),
     ("bottle", "500 ml", "0.44", _BEGAN, "Tove"),
