@@ -6,12 +6,14 @@ from cooperage.book import Book
 from cooperage.book import bottles as stock
 from cooperage.book.bottles import moves_of_bottling
 from cooperage.book.declared.places import BottlePlace
+from cooperage.exchange.reports.printed import Contents, report_page, report_text
+from cooperage.exchange.reports.reports import as_csv
 from cooperage.exchange.reports.shape import Cell, Report, ReportColumn
 from cooperage.programme.recall.asked import FORWARD, RecallQuestion, recall
 from cooperage.programme.recall.found import RecallRow
 from cooperage.programme.recall.whereabouts import BottlesWith, whereabouts
 from cooperage.programme.recall.words import place_words
-from cooperage.units import Quantity, counted, show_when
+from cooperage.units import Quantity, Units, counted, show_when
 
 _STOP = "stop: nothing in or out"
 _DO = {
@@ -34,7 +36,7 @@ def recall_report(book: Book, question: RecallQuestion, by: str) -> Report:
         ReportColumn("where", "where"),
         ReportColumn("bottles", "bottles"),
         ReportColumn("volume", "of it", Quantity.VOLUME),
-        ReportColumn("part_percent", "part of what is there", Quantity.PERCENT),
+        ReportColumn("part_percent", "share there", Quantity.PERCENT),
         ReportColumn("reached", "reached"),
         ReportColumn("hands", "hands"),
         ReportColumn("call", "call, when, answer"),
@@ -50,6 +52,21 @@ def recall_report(book: Book, question: RecallQuestion, by: str) -> Report:
         "with your authority."
     )
     return Report(f"Recall from {found.title}", columns, rows, foot, "Nothing of it is in a vessel or a bottle.")
+
+
+def list_text(book: Book, question: RecallQuestion, by: str, units: Units, width: int) -> tuple[str, str]:
+    """Return the title of the list, and the list as it is printed in a width [columns]."""
+    report = recall_report(book, question, by)
+    return report.title, report_text(book, report, units, width)
+
+
+def list_contents(book: Book, question: RecallQuestion, by: str, units: Units, text: str) -> Contents:
+    """Return what the list can be saved as: the text as it is shown, CSV in litres, a page for a browser."""
+    return {
+        ".txt": text.encode,
+        ".csv": lambda: as_csv(recall_report(book, question, by)).encode(),
+        ".html": lambda: report_page(book, recall_report(book, question, by), units).encode(),
+    }
 
 
 def _of_vessel(row: RecallRow) -> tuple[Cell, ...]:

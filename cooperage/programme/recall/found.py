@@ -30,7 +30,11 @@ class RecallRow:
 
 @dataclass(frozen=True, slots=True)
 class RecallBranch:
-    """A line of the tree: how deep, from where to where, how much, and whether it is shown further above already."""
+    """A line of the tree: how deep, what place of which kind, how much came along the branch, when and by whom.
+
+    `kind` is "vessel", "bottling", "lot", "honey" or "outside", `fraction` is of all that is traced. Where `is_above`,
+    the place is unfolded further above already.
+    """
 
     depth: int
     place: str
@@ -38,6 +42,9 @@ class RecallBranch:
     first: datetime | None
     hands: tuple[str, ...]
     is_above: bool = False
+    kind: str = ""
+    fraction: float = 0.0
+    last: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,17 +62,26 @@ class RecallDose:
 
 @dataclass(slots=True)
 class Recall:
-    """What was found of a question: `title` and `direction` ("forward" or "back"), rows, tree, additions, hands."""
+    """What was found of a question: `title` and `direction` ("forward" or "back"), rows, tree, additions, hands.
+
+    `kind` is what is traced: "bottling", "lot", "entry", a vessel's kind, or "" for all entries of a hand or a span.
+    """
 
     title: str
     direction: str
     ml: float
+    kind: str = ""
     rows: list[RecallRow] = field(default_factory=list)
     tree: list[RecallBranch] = field(default_factory=list)
     doses: list[RecallDose] = field(default_factory=list)
     hands: list[str] = field(default_factory=list)
     gained_ml: float = 0.0
     trace: Trace | None = None
+
+    @property
+    def leads_back(self) -> bool:
+        """Return True if what is traced comes from somewhere: a bottling, or what a vessel holds."""
+        return self.kind not in ("", "lot", "entry")
 
     def of(self, *kinds: str) -> list[RecallRow]:
         """Return the rows of some kinds."""
