@@ -1,6 +1,6 @@
 """A recall asked of the book: forward from where something begins, or back from what a bottling or a vessel holds."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -19,9 +19,10 @@ from cooperage.book.tracing.flows import Edges
 from cooperage.book.tracing.histories import LAST, Histories
 from cooperage.book.tracing.names import Names
 from cooperage.book.tracing.onward import FoundOnward
-from cooperage.book.tracing.starts import Narrowed
+from cooperage.book.tracing.starts import Narrowed, bottles_moved
 from cooperage.book.tracing.subject import Subject, subject_of
 from cooperage.errors import BadInput, did_you_mean
+from cooperage.programme.recall.bottled import BottledPart, bottled_parts, with_holders
 from cooperage.programme.recall.found import Recall, RecallDose, RecallRow
 from cooperage.programme.recall.tree import laid_out
 from cooperage.units import ALWAYS, Span, show_day, show_span
@@ -75,7 +76,9 @@ def recall(book: Book, question: RecallQuestion) -> Recall:
         if _direction(question, subject) == FORWARD:
             meant = Narrowed(hand, question.span.start, question.span.last)
             reach = onward(connection, histories, subject, meant)
-            return _forward(_title(connection, subject, question, hand), subject, reach, names)
+            moved = bottles_moved(connection, subject, meant)
+            parts = bottled_parts(connection, reach, names, moved)
+            return _forward(_title(connection, subject, question, hand), subject, reach, names, parts)
         if subject is None or hand or subject.kind in ("lot", "entry"):
             raise NoWayBack(subject.code if subject is not None and not hand else "what a hand or a span did")
         origins = _origins(connection, subject, histories, registry, question.span.seen_at(book.now()) or book.now())
@@ -129,27 +132,26 @@ def _origins(
 # --- forward --------------------------------------------------------------------------------------------------------
 
 
-def _forward(title: str, subject: Subject | None, reach: FoundOnward, names: Names) -> Recall:
-    whole = reach.began + reach.gained
+def _forward(
+    title: str, subject: Subject | None, reach: FoundOnward, names: Names, parts: Sequence[BottledPart]
+) -> Recall:
+    whole = reach.began + reach.gained + sum(part.began for part in parts)
     names.learn(_places(reach.edges))
-    names.learn_bottlings(reach.bottled)
     found = Recall(title, FORWARD, whole, "" if subject is None else subject.kind, gained_ml=reach.gained)
-    found.rows = [*_bottled_rows(reach, names, whole), *_placed_rows(reach, names, whole)]
+    found.rows = [*(part.row(whole) for part in parts if part.ml), *_placed_rows(reach, names, whole)]
+    found.rows += [
+        RecallRow("lost", f"{part.code}, poured back", part.poured_back, part.poured_back / whole)
+        for part in parts
+        if part.poured_back
+    ]
     found.rows.sort(key=lambda row: (("bottling", "vessel", "lost", "passed").index(row.kind), -row.ml, row.place))
     starts = {subject.id: whole} if subject is not None and subject.kind == "lot" else reach.starts
-    found.tree = laid_out(reach.edges, starts, names, whole)
-    found.hands = _hands(reach.edges)
+    starts = starts | {part.entry: part.began for part in parts if part.began}
+    found.tree = laid_out(with_holders(reach.edges, parts), starts, names, whole)
+    found.hands = sorted({*_hands(reach.edges), *(hand for part in parts for hand in part.hands if hand)})
     if subject is not None and subject.kind == "lot":
         found.trace = lot_trace(subject, reach, names)
     return found
-
-
-def _bottled_rows(reach: FoundOnward, names: Names, whole: float) -> Iterator[RecallRow]:
-    for entry, ml in reach.bottled.items():
-        filled, there = names.filled(entry), reach.bottled_whole[entry]
-        bottles, hands = there // filled.bottle_ml, (filled.hand,)
-        at, part = filled.at, ml / there
-        yield RecallRow("bottling", filled.code, ml, ml / whole, part, at, at, hands, bottles, entry=entry)
 
 
 def _placed_rows(reach: FoundOnward, names: Names, whole: float) -> Iterator[RecallRow]:

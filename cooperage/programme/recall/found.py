@@ -3,7 +3,36 @@
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from cooperage.book.bottles import place_words
+from cooperage.book.declared.places import BottlePlace
 from cooperage.book.trace import Trace
+
+
+@dataclass(frozen=True, slots=True)
+class BottleHolder:
+    """Bottles in a store or an outside place that have some of it: with whom, by which papers, how many.
+
+    `share` of each is what is traced, `ml` of all of them; negative bottles came back and nobody knows from whom.
+    """
+
+    place: str
+    to: str
+    documents: tuple[str, ...]
+    bottles: int
+    share: float
+    ml: float
+    is_away: bool
+
+    @property
+    def ml_there(self) -> float:
+        """All that these bottles hold [ml]."""
+        return self.ml / self.share
+
+    @property
+    def words(self) -> str:
+        """Where they are: "sold to Harbour inn", "Loft"."""
+        to = f" {'in' if self.place == BottlePlace.IN_BOND else 'to'} {self.to}" if self.to else ""
+        return f"{place_words(self.place)}{to}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -11,7 +40,7 @@ class RecallRow:
     """A place that is joined: "bottling", "vessel", "passed" (a vessel that holds none of it now), "lost" or "lot".
 
     `fraction` is of all that is traced, `share_there` of what the place holds; `days` are the mean days there. What
-    is unknown, or does not apply, is None. Of a bottling, `entry` is the id of its entry.
+    is unknown, or does not apply, is None. Of a bottling, `entry` is the id of its entry; `holders` have its bottles.
     """
 
     kind: str
@@ -26,6 +55,7 @@ class RecallRow:
     days: float | None = None
     wood: str = ""
     entry: str | None = None
+    holders: tuple[BottleHolder, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

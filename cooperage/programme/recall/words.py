@@ -59,6 +59,9 @@ def place_words(row: RecallRow | RecallBranch) -> str:
 def _more(row: RecallRow, units: Units) -> Iterator[str]:
     if row.bottles is not None:
         yield counted(row.bottles, "bottle")
+    away = [f"{each.bottles} {each.words}" for each in row.holders if each.is_away]
+    if away:
+        yield ", ".join(away)
     if row.share_there is not None:
         yield f"{share_words(row.share_there, units)} of {'each' if row.bottles is not None else 'what it holds'}"
     if row.days is not None:
