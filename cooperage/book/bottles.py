@@ -5,7 +5,7 @@ sum to zero. A bottling brings its bottles from *filled* into the store that is 
 """
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -76,9 +76,17 @@ def bottle_moves(connection: Connection, *, until: datetime | None = None) -> li
 
 def moves_of_bottling(connection: Connection, bottling_id: str) -> list[BottleMove]:
     """List the standing moves of the bottles of one bottling, given by its entry's id, in book order."""
-    of_one = BOTTLING.c.entry_id == bottling_id
-    moves = [*_fillings(connection, None, of_one), *_moved(connection, None, of_one)]
-    return sorted(moves, key=lambda move: (move.at, move.entry_id))
+    return moves_of_bottlings(connection, [bottling_id]).get(bottling_id, [])
+
+
+def moves_of_bottlings(connection: Connection, bottling_ids: Collection[str]) -> dict[str, list[BottleMove]]:
+    """Return the standing moves of the bottles of some bottlings, each in book order, by the ids of their entries."""
+    of_them = BOTTLING.c.entry_id.in_(bottling_ids)
+    moves = [*_fillings(connection, None, of_them), *_moved(connection, None, of_them)]
+    found: dict[str, list[BottleMove]] = {}
+    for move in sorted(moves, key=lambda move: (move.at, move.entry_id)):
+        found.setdefault(move.bottling_id, []).append(move)
+    return found
 
 
 _BOTTLED = (BOTTLING.c.entry_id, BOTTLING.c.code, BOTTLING.c.bottle_ml)

@@ -94,6 +94,7 @@ PAGES: tuple[Page, ...] = (
         "", "figures", "cooperage.tui.figures.screen.FiguresScreen", "figures: readings worth taking, forecasts scored"
     ),
     Page("", "trials", "cooperage.tui.trials.screen.TrialsScreen", "trials: blends tried by design"),
+    Page("", "recall", "cooperage.tui.recall.screen.RecallScreen", "recall: what something reached, and comes from"),
     Page("", "periods", "cooperage.tui.periods.screen.PeriodsScreen", "periods: figures by class, closed ones filed"),
 )
 
@@ -310,6 +311,14 @@ class CooperageApp(App[None]):
 
         if isinstance(below := self.screen_stack[0], CellarScreen):
             OPENERS[what](below, *given)
+
+    async def action_trace(self, code: str = "", direction: str = "", hand: str = "") -> None:
+        """Trace what has a code or what a hand did, on the screen of recalls."""
+        self.desk.traced = {"code": code, "direction": direction, "hand": hand}
+        if self.current_mode == "recall":
+            await self.run_action("take_wanted", self.screen_stack[0])
+        else:
+            await self.switch_mode("recall")
 
     def action_several(self, kind: str) -> None:
         """Ask for an act on several vessels, which are named in its form."""

@@ -69,6 +69,8 @@ TABLE: Mapping[str, Key] = {
         Key("question_mark", "keys", "the keys that act now", "always"),
         Key("plus", "yes", "yes: it is so; all in order; draw it in any case"),
         Key("minus", "no", "no: leave this out; skip this vessel; never draw it"),
+        Key("less_than_sign", "trace back", "trace back: what this came from"),
+        Key("greater_than_sign", "trace on", "trace on: what this reached"),
         Key("asterisk", "out of reach", "this vessel is out of reach"),
         Key("space", "mark", "choose this row too; tick a box"),
         Key("a", "add", "add a substance"),
@@ -142,6 +144,7 @@ def words_of_key(binding: Binding) -> str:
 
 _WRITTEN = {
     "enter": "Enter", "escape": "Esc", "slash": "/", "question_mark": "?", "plus": "+", "minus": "-", "asterisk": "*",
+    "less_than_sign": "<", "greater_than_sign": ">",
     "up": "↑", "down": "↓", "left": "←", "right": "→", "space": "Space", "tab": "Tab", "shift+tab": "Shift+Tab",
     "pageup": "PgUp", "pagedown": "PgDn", "home": "Home", "end": "End", "backspace": "Backspace", "delete": "Del",
 }  # fmt: skip

@@ -21,6 +21,7 @@ INSTEAD: Mapping[str, str] = {
     r"`cooperage barrels` lists them": f"{_RACKS} shows them",
     r"`cooperage report bottlings` lists the bottlings": f"{_LOTS} lists the bottlings",
     r"`cooperage report book` shows the ids, or give 'last'": f"{_BOOK} shows the entries",
+    r"`cooperage report book` shows the hands": f"{_BOOK} shows who wrote each",
     r"\(`cooperage report book`\)": f"({_BOOK}, the book)",
     r"`cooperage orders` lists them": f"{_TODAY} lists them",
     r"`cooperage taste flights` lists them": f"{_PANEL} lists them",

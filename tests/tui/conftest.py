@@ -358,7 +358,7 @@ _NAMED = {
 }  # fmt: skip
 _KEY_OF = {
     "-": "minus", ".": "full_stop", " ": "space", "/": "slash", ",": "comma", "+": "plus", "*": "asterisk",
-    "?": "question_mark", ";": "semicolon",
+    "?": "question_mark", ";": "semicolon", "<": "less_than_sign", ">": "greater_than_sign",
 }  # fmt: skip
 
 

@@ -25,7 +25,6 @@ NOT_ON_SCREEN = {
     "programme/bottling_risks/fill.py": "no screen checks what is filled",
     "programme/bottling_risks/risks.py": "no screen lists the risks of a bottling",
     "programme/bottling/errors.py": "no screen counts a bottling run",
-    "programme/recall/asked.py": "no screen asks what a hand reached",
     "programme/batches/sheet.py": "no screen writes honeys and batches",
     "book/store/engine.py": "no cellar was opened: there is no screen yet",
 }

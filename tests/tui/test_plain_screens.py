@@ -30,6 +30,7 @@ DIALOGS: dict[str, list[tuple[str, ...]]] = {
     "figures": [("tab", "v")],
     "trials": [("n",), ("p",), ("e",)],
     "periods": [("v",), ("ctrl+s",)],
+    "recall": [("q",)],
 }
 """Keys that open what a screen has to open."""
 

@@ -73,6 +73,7 @@ KEYS = {
     "figures": ("tab", "down"),
     "trials": ("down", "tab"),
     "periods": ("down", "v", "tab"),
+    "recall": (*"B-001", "enter", "v", "v", "v", "v"),
 }
 """Keys that show more of each screen."""
 

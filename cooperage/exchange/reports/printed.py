@@ -7,8 +7,9 @@ from cooperage.book import Book
 from cooperage.book.facts import facts_of
 from cooperage.errors import BadInput, choose_from
 from cooperage.exchange.reports.labels import card_lines, qr_svg, qr_text
-from cooperage.exchange.reports.reports import REPORTS, as_csv, as_text
+from cooperage.exchange.reports.reports import REPORTS, as_csv, as_html
 from cooperage.exchange.reports.shape import Report
+from cooperage.exchange.reports.texts import as_text
 from cooperage.outfile import check_folder, new_file
 from cooperage.units import DEFAULT, Span, Units, show_zone
 
@@ -24,11 +25,19 @@ class NotSavedAs(BadInput):
         super().__init__(f"{path.name} is not saved as '{path.suffix}'{choose_from(path.suffix, endings)}")
 
 
-def report_text(book: Book, report: Report, units: Units) -> str:
-    """Return a report as it is printed, with the cellar's name and the time zone in its head."""
+def report_text(book: Book, report: Report, units: Units, width: int | None = None) -> str:
+    """Return a report as it is printed, with the cellar's name and the time zone in its head; in a width, if given."""
+    return as_text(report, units, _name_of(book), show_zone(book.now()), width)
+
+
+def report_page(book: Book, report: Report, units: Units) -> str:
+    """Return a report as a page for a browser, with the cellar's name and the time zone in its head."""
+    return as_html(report, units, _name_of(book), show_zone(book.now()))
+
+
+def _name_of(book: Book) -> str:
     with book.reading() as connection:
-        of = facts_of(connection).name
-    return as_text(report, units, of, show_zone(book.now()))
+        return facts_of(connection).name
 
 
 def report_contents(book: Book, name: str, span: Span, text: str) -> Contents:

@@ -74,7 +74,7 @@ def headline(sheet: LotSheet, units: Units = DEFAULT) -> str:
     """Return a lot with its status and what is left of it, in one line."""
     held = show(Quantity.VOLUME, sheet.now.ml, units)
     where = f"{held} in {counted(len(sheet.now.holdings), 'vessel')}"
-    return f"{sheet.lot.code}  {sheet.lot.name}: {sheet.status.value}, {where}"
+    return f"{sheet.lot.called}: {sheet.status.value}, {where}"
 
 
 def _batch_lines(sheet: LotSheet, units: Units) -> Iterator[str]:
@@ -183,9 +183,17 @@ def _by(hand: str) -> str:
     return f" by {hand}" if hand else ""
 
 
+def _mostly_words(sheet: LotSheet) -> str:
+    """Return over which vessels a figure is taken: those that hold little of a lot have figures of another mead."""
+    there, mostly = len(sheet.now.holdings), sheet.spread[0].vessels
+    if there == mostly:
+        return f"Over {'its vessel' if there == 1 else f'all {there} vessels'}"
+    return f"Over the {mostly} of {there} vessels that hold mostly this lot"
+
+
 def _spread_lines(sheet: LotSheet, units: Units) -> Iterator[str]:
     if sheet.spread:
-        yield f"Over its {counted(sheet.spread[0].vessels, 'vessel')}: least, middle, most"
+        yield f"{_mostly_words(sheet)}: least, middle, most"
     for each in sheet.spread:
         prop = PROPERTIES[each.name]
         low, middle, high = (show(prop.quantity, value, units) for value in (each.low, each.middle, each.high))

@@ -18,9 +18,24 @@ _KINDS = {
 
 def head_line(found: Recall, units: Units) -> str:
     """Return what was traced, which way, how much it is, and by how many hands."""
-    way = "back to what it comes from" if found.direction == BACK else "forward to all it reached"
-    hands = counted(len(found.hands), "hand")
-    return f"{found.title}: {way}, {_litres(found.ml, units)}, {hands}"
+    return f"{found.title}: {way_words(found)}, {litres_words(found.ml, units)}, {counted(len(found.hands), 'hand')}"
+
+
+def way_words(found: Recall) -> str:
+    """Return which way it was traced."""
+    return "back to what it comes from" if found.direction == BACK else "forward to all it reached"
+
+
+def kind_words(row: RecallRow, found: Recall) -> str:
+    """Return what a row is: "bottled", "rested in"."""
+    return "rested in" if found.direction == BACK and row.kind == "vessel" else _KINDS[row.kind]
+
+
+def row_words(row: RecallRow, found: Recall, units: Units) -> str:
+    """Return all of a row in a sentence's length."""
+    share = share_words(row.fraction, units, digits=2)
+    parts = (f"{litres_words(row.ml, units)}, {share} of it", *_more(row, units))
+    return f"{place_words(row)}, {kind_words(row, found)}: {'; '.join(parts)}"
 
 
 def row_lines(found: Recall, units: Units) -> list[str]:
@@ -29,14 +44,14 @@ def row_lines(found: Recall, units: Units) -> list[str]:
     width = max(map(len, names), default=0)
     lines = [head_line(found, units)]
     for row, name in zip(found.rows, names, strict=True):
-        kind = "rested in" if found.direction == BACK and row.kind == "vessel" else _KINDS[row.kind]
+        kind = kind_words(row, found)
         share = share_words(row.fraction, units, digits=2)
         more = "; ".join(_more(row, units))
-        lines.append(f"  {kind:<14} {name:<{width}} {_litres(row.ml, units):>12} {share:>9}  {more}".rstrip())
+        lines.append(f"  {kind:<14} {name:<{width}} {litres_words(row.ml, units):>12} {share:>9}  {more}".rstrip())
     return [*lines, *_foot(found, units)]
 
 
-def place_words(row: RecallRow) -> str:
+def place_words(row: RecallRow | RecallBranch) -> str:
     """Return the name of a place; of an outside place its label."""
     return _OUTSIDE.get(row.place, row.place)
 
@@ -44,6 +59,9 @@ def place_words(row: RecallRow) -> str:
 def _more(row: RecallRow, units: Units) -> Iterator[str]:
     if row.bottles is not None:
         yield counted(row.bottles, "bottle")
+    away = [f"{each.bottles} {each.words}" for each in row.holders if each.is_away]
+    if away:
+        yield ", ".join(away)
     if row.share_there is not None:
         yield f"{share_words(row.share_there, units)} of {'each' if row.bottles is not None else 'what it holds'}"
     if row.days is not None:
@@ -57,7 +75,7 @@ def _more(row: RecallRow, units: Units) -> Iterator[str]:
 
 def _foot(found: Recall, units: Units) -> Iterator[str]:
     if found.gained_ml:
-        yield f"  {_litres(found.gained_ml, units)} of it were found by a dip or a gauge."
+        yield f"  {litres_words(found.gained_ml, units)} of it were found by a dip or a gauge."
     for dose in found.doses:
         yield f"  {dose_words(dose, units)}"
     if found.hands:
@@ -75,11 +93,11 @@ def dose_words(dose: RecallDose, units: Units) -> str:
 
 def tree_lines(found: Recall, units: Units) -> list[str]:
     """Return the paths as a tree; what stands further up is not unfolded twice."""
-    named = [f"{'   ' * branch.depth}{_OUTSIDE.get(branch.place, branch.place)}" for branch in found.tree]
+    named = [f"{'   ' * branch.depth}{place_words(branch)}" for branch in found.tree]
     width = max(map(len, named), default=0)
     lines = [head_line(found, units)]
     for branch, name in zip(found.tree, named, strict=True):
-        lines.append(f"  {name:<{width}} {_litres(branch.ml, units):>12}  {branch_words(branch)}".rstrip())
+        lines.append(f"  {name:<{width}} {litres_words(branch.ml, units):>12}  {branch_words(branch)}".rstrip())
     return lines
 
 
@@ -90,7 +108,8 @@ def branch_words(branch: RecallBranch) -> str:
     return "  ".join(part for part in parts if part)
 
 
-def _litres(ml: float, units: Units) -> str:
+def litres_words(ml: float, units: Units) -> str:
+    """Return a volume that may be a part of a millilitre."""
     return show(Quantity.VOLUME, round(ml), units)
 
 
@@ -98,7 +117,7 @@ def claim_lines(claims: LabelClaims, units: Units) -> list[str]:
     """Return the claims with what stands behind each, and the least share of each kind."""
     days = (show(Quantity.DAYS, each, units) for each in (claims.least_wood_days, claims.mean_wood_days))
     lines = [
-        f"{claims.code}: what stands behind a label, {_litres(1000 * claims.litres, units)}",
+        f"{claims.code}: what stands behind a label, {litres_words(1000 * claims.litres, units)}",
         "  in barrels   at least {}, {} on average".format(*days),
         f"  since pitched  at least {show(Quantity.DAYS, claims.least_age_days, units)}",
     ]
@@ -113,5 +132,5 @@ def _shares(title: str, parts: Sequence[Share], units: Units) -> Iterator[str]:
     least = LabelClaims.least(parts)
     for share in parts:
         mark = "  the least" if share is least and len(parts) > 1 else ""
-        litres = _litres(1000 * share.litres, units)
+        litres = litres_words(1000 * share.litres, units)
         yield f"  {title:<16} {share.name:<20} {share_words(share.fraction, units, digits=2):>9} {litres:>12}{mark}"

@@ -22,8 +22,11 @@ from cooperage.units import WHENS, NotADay, NotAQuantity, Quantity
 _COSTED = ("vessel", "lot", "bottling")
 
 
-def ask_for_cost(screen: CellarScreen) -> None:
-    """Ask on a screen of what, and show what that has cost when it is calculated."""
+def ask_for_cost(screen: CellarScreen, code: str = "") -> None:
+    """Ask on a screen of what, where no code is given, and show what that has cost when it is calculated."""
+    if code:
+        show_cost(screen, code)
+        return
     desk = screen.desk
     found = [each for each in named_everything(desk.book, desk.cellar, desk.units) if each.kind in _COSTED]
     choices = [(each.name, f"{each.name}  {each.words}") for each in found]

@@ -32,6 +32,7 @@ TOPIC_OF = {
     "figures": "figures",
     "trials": "trials",
     "periods": "period",
+    "recall": "recall",
 }
 """The page that belongs to each screen."""
 

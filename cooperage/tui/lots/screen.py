@@ -48,6 +48,8 @@ class LotsScreen(CellarScreen):
         bound("next", "app.focus_next", "next list", show=True),
         bound("bottle", "bottle"),
         bound("print", "label", "label"),
+        bound("trace back", "trace('back')"),
+        bound("trace on", "trace('forward')"),
         bound("new", "app.ask('lot')", "new lot"),
     ]
 
@@ -209,10 +211,11 @@ class LotsScreen(CellarScreen):
     def _show_text(self, *lines: str | Text) -> None:
         self.query_one(Wrapped).show_text(*lines)
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """Only a vessel that holds something is bottled; what is under the cursor has a label."""
-        if action == "label":
-            return self.current is not None if self.is_mounted else False
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only a vessel that holds something is bottled; what is under the cursor has a label, and leads on or back."""
+        if action in ("label", "trace"):
+            current = self.current if self.is_mounted else None
+            return current is not None and (parameters != ("back",) or isinstance(current, Trace))
         return bool(self._holding()) if action == "bottle" else True
 
     def _holding(self) -> list[Standing]:
@@ -223,10 +226,18 @@ class LotsScreen(CellarScreen):
             return sorted(there, key=lambda standing: standing.vessel.kind != "tank")
         return [s for s in cellar.in_walking_order() if s.ml and s.vessel.kind == "tank"]
 
+    @property
+    def _code(self) -> str:
+        current = self.current
+        return current.lot.code if isinstance(current, LotNow) else current.code if current is not None else ""
+
     async def action_label(self) -> None:
         """Show the label of the lot or the bottling under the cursor."""
-        code = self.current.lot.code if isinstance(self.current, LotNow) else self.current.code if self.current else ""
-        await self.app.run_action(f"ask('label', {code!r})")
+        await self.app.run_action(f"ask('label', {self._code!r})")
+
+    async def action_trace(self, direction: str) -> None:
+        """Trace the lot or the bottling under the cursor: on to what it reached, back to what it came from."""
+        await self.app.run_action(f"trace({self._code!r}, {direction!r})")
 
     def action_bottle(self) -> None:
         """Ask which vessel is bottled, and open the form."""

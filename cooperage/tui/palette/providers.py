@@ -155,6 +155,56 @@ class Things(Named):
     IS_FIRST: ClassVar = True
 
 
+_ASKED: tuple[tuple[str, str, tuple[str, ...]], ...] = (
+    ("trace", "trace({name!r})", ("vessel", "lot", "bottling")),
+    ("cost", "ask('cost', {name!r})", ("vessel", "lot", "bottling")),
+    ("label", "ask('label', {name!r})", ("vessel", "lot", "bottling")),
+)
+"""What is asked of a thing by a word before its name: the word, the action of the app, and of which kinds."""
+
+
+class AskedOf(Gathered):
+    """What is asked of a thing by its name: "trace SALT-25", "cost B-001"; and "trace" with who did it."""
+
+    _named: tuple[Found, ...] = ()
+    _hands: tuple[str, ...] = ()
+
+    async def startup(self) -> None:
+        """Gather the names before the first search."""
+        self._named, self._hands = await asyncio.to_thread(self._all_named)
+
+    def _all_named(self) -> tuple[tuple[Found, ...], tuple[str, ...]]:
+        desk = self.desk
+        return tuple(named_everything(desk.book, desk.cellar, desk.units)), tuple(desk.hands())
+
+    async def search(self, query: str) -> Hits:
+        """Yield what is asked by the first word typed, of what has the rest in its name, the whole name first."""
+        word, _, rest = query.strip().partition(" ")
+        sought = rest.strip().casefold()
+        for asked, action, kinds in _ASKED:
+            if len(word) < _LEAST_OF_WORD or not asked.startswith(word.casefold()) or not sought:
+                continue
+            for nth, (name, words, action_of) in enumerate(self._meant(asked, action, kinds, sought)):
+                line = Offered(asked, f"{name:<8} {words}", "", partial(self.app.run_action, action_of)).line
+                yield Hit(_ASKED_FIRST - nth / 100, line, partial(self.app.run_action, action_of), text=line)
+
+    def _meant(self, asked: str, action: str, kinds: tuple[str, ...], sought: str) -> list[tuple[str, str, str]]:
+        """Return at most so many lines: name, words, action."""
+        found = [
+            each for each in self._named if each.kind in kinds and sought in f"{each.name} {each.words}".casefold()
+        ]
+        found.sort(key=lambda each: (each.name.casefold() != sought, not each.name.casefold().startswith(sought)))
+        lines = [(each.name, f"{each.kind}  {each.words}", action.format(name=each.name)) for each in found]
+        if asked == "trace":
+            hands = (hand for hand in self._hands if sought in hand.casefold())
+            lines += [(hand, "all that was done by this hand", f"trace('', '', {hand!r})") for hand in hands]
+        return lines[:MOST_HITS]
+
+
+_LEAST_OF_WORD, _ASKED_FIRST = 3, 3.0
+"""Letters of the word from which it is meant; the score of its first line, before all others."""
+
+
 class Guided(Gathered):
     """The pages of the guide and their sections."""
 
@@ -210,7 +260,7 @@ def offered(desk: Desk, found: Found) -> Offered:
 class Palette(CommandPalette):
     """The palette over everything, or over things alone."""
 
-    EVERYTHING: ClassVar = (Acts, Named, Guided, Noted, Unregistered)
+    EVERYTHING: ClassVar = (Acts, Named, AskedOf, Guided, Noted, Unregistered)
     THINGS: ClassVar = (Things, Noted, Unregistered)
 
     def __init__(self, *, with_acts: bool) -> None:
