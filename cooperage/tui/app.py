@@ -94,6 +94,10 @@ PAGES: tuple[Page, ...] = (
         "", "figures", "cooperage.tui.figures.screen.FiguresScreen", "figures: readings worth taking, forecasts scored"
     ),
     Page("", "trials", "cooperage.tui.trials.screen.TrialsScreen", "trials: blends tried by design"),
+    Page(
+        "", "bottling", "cooperage.tui.bottling.screen.BottlingScreen", "bottling runs: risks, counts, what it came to"
+    ),
+    Page("", "bottles", "cooperage.tui.bottles.screen.BottlesScreen", "bottles: in stock, sold, by place and holder"),
     Page("", "periods", "cooperage.tui.periods.screen.PeriodsScreen", "periods: figures by class, closed ones filed"),
 )
 

@@ -30,6 +30,8 @@ DIALOGS: dict[str, list[tuple[str, ...]]] = {
     "figures": [("tab", "v")],
     "trials": [("n",), ("p",), ("e",)],
     "periods": [("v",), ("ctrl+s",)],
+    "bottling": [("n",), ("enter",), ("ctrl+s",)],
+    "bottles": [("m",), ("z",), ("c",)],
 }
 """Keys that open what a screen has to open."""
 

@@ -73,6 +73,8 @@ KEYS = {
     "figures": ("tab", "down"),
     "trials": ("down", "tab"),
     "periods": ("down", "v", "tab"),
+    "bottling": ("down", "n", "escape"),
+    "bottles": ("down", "m", "escape"),
 }
 """Keys that show more of each screen."""
 

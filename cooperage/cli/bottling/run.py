@@ -287,16 +287,14 @@ def show_command(ctx: click.Context, code: str, as_json: bool) -> None:
 
 
 def _print_run(book: Any, run: BottlingRun) -> None:  # noqa: ANN401 - a Book
-    from cooperage.programme.bottling.fills import fill_words
+    from cooperage.programme.bottling.shown import reason_lines, run_shown
     from cooperage.programme.bottling.words import LINE_HEAD, expected_words, line_cells, so_far_words, yield_words
 
     units = settings().units
+    shown = run_shown(book, run.code, units)
     click.echo(expected_words(run, units))
     print_table(LINE_HEAD, [line_cells(run, line, units) for line in run.lines], (0, 3, 4), empty="No line yet.")
-    for size in run.sizes:
-        for words in fill_words(book, run, size, units):
-            click.echo(words)
-    for words in (so_far_words(run, units), *yield_words(run, units)):
+    for words in (*shown.fills, so_far_words(run, units), *yield_words(run, units), *reason_lines(shown.passed)):
         click.echo(words)
 
 
@@ -326,15 +324,14 @@ def close_command(ctx: click.Context, /, code: str, *, sure: bool, as_json: bool
     Several vessels are drawn from in their order: a bottle comes whole out of one, and what is left in a vessel that is
     no bottle any more goes to what was lost, then to what was sampled. Each size and vessel is a bottling of its own.
     """
-    from cooperage.cli.shared.written import cautions_of_several
     from cooperage.programme.bottling.closing import HowClosed, close_run, read_retained
     from cooperage.programme.bottling.stored import find_open_run
-    from cooperage.programme.upkeep.cautions import bottling_acts
+    from cooperage.programme.upkeep.cautions import cautions_of_bottling
 
     book, mine = open_book(ctx), settings()
     with book.reading() as connection:
         before = find_open_run(connection, code)
-    found = cautions_of_several(bottling_acts(before.vessels), book.cellar(), mine.units)
+    found = cautions_of_bottling(before.vessels, book.cellar(), mine.units)
     retained = read_retained(given["retained"], before, mine.units)
     how = HowClosed(given["rest"], retained, given["store"], _volume(given["line_loss"]) or 0)
     print_cautions(found)

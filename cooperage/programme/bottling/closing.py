@@ -13,6 +13,7 @@ from cooperage.programme.bottling.errors import FewerFilled, NotASizeOfIt, Nothi
 from cooperage.programme.bottling.opening import bottling_code
 from cooperage.programme.bottling.run import BottlingRun, RunClosed, RunLine, RunLineKind
 from cooperage.programme.bottling.stored import find_open_run, find_run, insert_closed, insert_lines, next_line
+from cooperage.programme.bottling.words import bottle_words
 from cooperage.programme.together import AskedTogether, write_one
 from cooperage.units import Units, read_bottles, read_volume
 
@@ -175,6 +176,13 @@ def _check_retained(run: BottlingRun, how: HowClosed) -> None:
             raise NotASizeOfIt(run.code, run.sizes, size)
         if asked > filled.get(size, 0):
             raise FewerFilled(asked, size, filled.get(size, 0))
+
+
+def retained_words(how: HowClosed) -> Iterator[str]:
+    """Yield what is put by where: "6 bottles of 750 mL put by in library"; nothing where none is."""
+    put_by = ", ".join(bottle_words(count, size) for size, count in how.retained.items())
+    if put_by:
+        yield f"{put_by} put by in {how.store.strip() or RETAINED}"
 
 
 def read_retained(text: str, run: BottlingRun, units: Units) -> dict[int, int]:

@@ -17,6 +17,8 @@ from cooperage.programme.bottling.writing import size_of, write_lines
 from cooperage.units import Quantity, Units, counted, read, read_bottles, read_volume, show
 
 HOW = "bottles (48, 4x12), or first one of: reject, sample, loss, check, closure, stop, note, strike"
+HINT = "48 · 4x12 · reject 2 · sample 200ml · loss 1l · check · closure · stop · note"
+"""Examples for one row of a narrow terminal."""
 WORDS: Mapping[str, RunLineKind] = MappingProxyType(
     {
         "filled": RunLineKind.FILLED,

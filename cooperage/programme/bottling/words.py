@@ -43,6 +43,12 @@ def line_cells(run: BottlingRun, line: RunLine, units: Units) -> tuple[str, ...]
     return str(line.number), when, kind, bottles, volume, words, line.hand
 
 
+def line_words(run: BottlingRun, line: RunLine, units: Units) -> str:
+    """Return a line of a run in one line of text: "3  27 Nov 10:05  filled  48 of 750 mL  Ada"."""
+    number, *cells = line_cells(run, line, units)
+    return "  ".join(filter(None, (f"{number:>3}", *cells)))
+
+
 def expected_words(run: BottlingRun, units: Units) -> str:
     """Return how many bottles are expected, with the range they lie in 90 times of 100.
 

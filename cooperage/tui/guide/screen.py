@@ -32,6 +32,8 @@ TOPIC_OF = {
     "figures": "figures",
     "trials": "trials",
     "periods": "period",
+    "bottling": "bottling",
+    "bottles": "bottling",
 }
 """The page that belongs to each screen."""
 

@@ -49,6 +49,7 @@ class LotsScreen(CellarScreen):
         bound("bottle", "bottle"),
         bound("print", "label", "label"),
         bound("new", "app.ask('lot')", "new lot"),
+        bound("view", "app.switch_mode('bottling')", "bottling runs"),
     ]
 
     def __init__(self) -> None:
