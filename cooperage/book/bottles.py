@@ -150,6 +150,42 @@ def bottle_stock(connection: Connection, *, until: datetime | None = None) -> li
     ]
 
 
+@dataclass(frozen=True, slots=True)
+class BottleHolding:
+    """How many bottles of a bottling are in a place, and of those that left who has them ("" where none was named)."""
+
+    code: str
+    bottle_ml: int
+    place: str
+    holder: str
+    bottles: int
+
+    @property
+    def is_in_store(self) -> bool:
+        """True where they are still in the cellar's own hands."""
+        return self.place not in BOTTLE_PLACES
+
+
+def bottle_holdings(connection: Connection, *, until: datetime | None = None) -> list[BottleHolding]:
+    """List the bottles that are somewhere, by bottling, place and holder, the oldest bottling first, stores first.
+
+    What was taken back without a name is taken off those without a name, and stands as fewer than none where there were
+    not as many: whose they were is not known. The bottles of a place sum to those of `bottle_stock`.
+    """
+    moves = bottle_moves(connection, until=until)
+    held: dict[tuple[str, str, str], int] = Counter()
+    first = {move.bottling_id: (nth, move) for nth, move in reversed(list(enumerate(moves)))}
+    for move in moves:
+        held[move.bottling_id, move.source, move.to if move.source in BOTTLE_PLACES else ""] -= move.bottles
+        held[move.bottling_id, move.destination, move.to if move.destination in BOTTLE_PLACES else ""] += move.bottles
+    order = sorted(held, key=lambda key: (first[key[0]][0], key[1] in BOTTLE_PLACES, key[1], key[2]))
+    return [
+        BottleHolding(first[key[0]][1].code, first[key[0]][1].bottle_ml, key[1], key[2], held[key])
+        for key in order
+        if (held[key] and key[1] not in MAY_OWE) or (key[1] == BottlePlace.COUNT.value and held[key] > 0)
+    ]
+
+
 def stock_of(stock: Sequence[BottleStock], code: str) -> list[BottleStock]:
     """Return the stock of one bottling by its code, in either case; raises NoSuchBottling."""
     found = [each for each in stock if each.code.casefold() == code.strip().casefold()]

@@ -95,6 +95,10 @@ PAGES: tuple[Page, ...] = (
     ),
     Page("", "trials", "cooperage.tui.trials.screen.TrialsScreen", "trials: blends tried by design"),
     Page("", "recall", "cooperage.tui.recall.screen.RecallScreen", "recall: what something reached, and comes from"),
+    Page(
+        "", "bottling", "cooperage.tui.bottling.screen.BottlingScreen", "bottling runs: risks, counts, what it came to"
+    ),
+    Page("", "bottles", "cooperage.tui.bottles.screen.BottlesScreen", "bottles: in stock, sold, by place and holder"),
     Page("", "periods", "cooperage.tui.periods.screen.PeriodsScreen", "periods: figures by class, closed ones filed"),
 )
 

@@ -14,6 +14,7 @@ from cooperage.units import Units
 _FIND, _TODAY, _RACKS, _PANEL, _LOTS, _BOOK, _ALL, _CHECK, _QUIT = (
     pressed(word) for word in ("find", "today", "racks", "panel", "lots", "book", "all", "check", "quit")
 )
+_RUNS = f"{_ALL} “bottling runs”"
 _TRIALS = f"{_ALL} “trials”"
 _LEAVE = f"leave with {_QUIT}, and put the last backup in its place"
 INSTEAD: Mapping[str, str] = {
@@ -39,6 +40,10 @@ INSTEAD: Mapping[str, str] = {
     r"`cooperage trial list` lists them, `cooperage trial barrels list` those across barrels": f"{_TRIALS} lists them",
     r"`cooperage trial list` lists them": f"{_TRIALS} lists them",
     r"`cooperage lot batch` writes one": "it is written on the command line",
+    r"enter it: `cooperage rules set[^`]*`": "enter it on the command line, where rules are set",
+    r"`cooperage bottling list` shows them": f"{_RUNS} lists them",
+    r"; `cooperage bottling open`": f"; {_RUNS} and {pressed('new')} open one",
+    r"`cooperage bottling show [^`]*` numbers them": "the newest is listed first, each with its number",
     r"`cooperage trial plan [^`]*` plans one": f"{pressed('new')} plans one",
     r"`cooperage trial results [^`]*`": f"{_TRIALS} shows what it found",
     r"`cooperage period differences [^`]*`": f"{pressed('view')} lists them",

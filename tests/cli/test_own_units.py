@@ -59,7 +59,6 @@ LOOKING: Calls = {
     "retire": [()],
     "bottling risks": [
         ("B-021", "B-027", "--label", "13.5"),
-        ("B-021", "--pass", "clarity=bright"),
         ("T-1", "--sizes", "much"),
     ],
     "bottling open": [

@@ -20,11 +20,7 @@ NOT_ON_SCREEN = {
     "programme/compared/trial.py": "no screen asks for a trial across barrels",
     "programme/compared/words.py": "no screen lists trials across barrels",
     "programme/rules/listed.py": "no screen lists rules",
-    "programme/rules/figure.py": "no screen asks by which rules a bottling is checked",
     "programme/rules/kept.py": "no screen lists rules",
-    "programme/bottling_risks/fill.py": "no screen checks what is filled",
-    "programme/bottling_risks/risks.py": "no screen lists the risks of a bottling",
-    "programme/bottling/errors.py": "no screen counts a bottling run",
     "programme/batches/sheet.py": "no screen writes honeys and batches",
     "book/store/engine.py": "no cellar was opened: there is no screen yet",
 }

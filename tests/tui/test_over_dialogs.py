@@ -134,7 +134,11 @@ async def test_the_palette_closes(opened: Any, press: Any, key: str, leads_to: t
 
 @pytest.mark.parametrize(
     "page",
-    [page.name for page in PAGES if page.name not in ("barrel", "panel", "blend", "trials", "periods", "recall")],
+    [
+        page.name
+        for page in PAGES
+        if page.name not in ("barrel", "panel", "blend", "trials", "periods", "recall", "bottling", "bottles")
+    ],
 )
 async def test_the_page_of_a_vessel_opens_for_the_one_pointed_at(
     opened: Any, press: Any, page: Any, book: Book, clock: Any

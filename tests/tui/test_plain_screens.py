@@ -31,6 +31,8 @@ DIALOGS: dict[str, list[tuple[str, ...]]] = {
     "trials": [("n",), ("p",), ("e",)],
     "periods": [("v",), ("ctrl+s",)],
     "recall": [("q",)],
+    "bottling": [("n",), ("enter",), ("ctrl+s",)],
+    "bottles": [("m",), ("z",), ("c",)],
 }
 """Keys that open what a screen has to open."""
 

@@ -74,6 +74,8 @@ KEYS = {
     "trials": ("down", "tab"),
     "periods": ("down", "v", "tab"),
     "recall": (*"B-001", "enter", "v", "v", "v", "v"),
+    "bottling": ("down", "n", "escape"),
+    "bottles": ("down", "m", "escape"),
 }
 """Keys that show more of each screen."""
 

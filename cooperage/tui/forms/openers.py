@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
+from cooperage.book import KINDS
 from cooperage.book.prices import Price
 from cooperage.exchange import Imported
 from cooperage.programme.money.words import price_line
@@ -68,6 +69,11 @@ def set_price(screen: CellarScreen) -> None:
     screen.app.push_screen(PriceForm(), priced)
 
 
+def ask_of_bottles(screen: CellarScreen, kind: str) -> None:
+    """Ask for an act on bottles that are in stock or left it."""
+    screen.open_form(KINDS[kind], {}, lambda _written: None)
+
+
 OPENERS: Mapping[str, Callable[..., None]] = {
     "vessel": register_vessels,
     "lot": register_lot,
@@ -78,5 +84,6 @@ OPENERS: Mapping[str, Callable[..., None]] = {
     "ready": define_ready,
     "cost": ask_for_cost,
     "price": set_price,
+    "bottles": ask_of_bottles,
 }
 """Each by the word of the app's action `ask`."""

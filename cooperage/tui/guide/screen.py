@@ -33,6 +33,8 @@ TOPIC_OF = {
     "trials": "trials",
     "periods": "period",
     "recall": "recall",
+    "bottling": "bottling",
+    "bottles": "bottling",
 }
 """The page that belongs to each screen."""
 

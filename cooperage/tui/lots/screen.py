@@ -51,6 +51,7 @@ class LotsScreen(CellarScreen):
         bound("trace back", "trace('back')"),
         bound("trace on", "trace('forward')"),
         bound("new", "app.ask('lot')", "new lot"),
+        bound("view", "app.switch_mode('bottling')", "bottling runs"),
     ]
 
     def __init__(self) -> None:

@@ -18,8 +18,9 @@ from cooperage.programme.bottling_risks.mixed import mixed_figure
 from cooperage.programme.bottling_risks.passed import (
     NoReason,
     NotARisk,
+    RisksPassed,
     TroubleStands,
-    pass_risks,
+    pass_in,
     risks_passed,
 )
 from cooperage.programme.bottling_risks.risk import CAUTION, NO_PROMISE, Risk, RiskState, in_words, risk_lines, risk_row
@@ -130,6 +131,11 @@ def test_what_is_done_settles_it(demo_file: Path, tmp_path: Path) -> None:
     book.close()
 
 
+def pass_risks(book: Book, found: list[Risk], reasons: dict[str, str], hand: str = "") -> RisksPassed:
+    with book.writing() as session:
+        return pass_in(session, ["B-021"], ASKED, found, reasons, hand=hand)
+
+
 def test_passing_needs_a_reason_for_each_trouble_and_is_kept(
     demo_file: Path, tmp_path: Path, fresh_sqlite: Callable[[], Book]
 ) -> None:
@@ -139,12 +145,12 @@ def test_passing_needs_a_reason_for_each_trouble_and_is_kept(
     troubles = {each.name for each in found if each.state is RiskState.TROUBLE}
     assert {"living yeast", "strength"} <= troubles
     with pytest.raises(TroubleStands, match="strength"):
-        pass_risks(book, ["B-021"], ASKED, found, {"living yeast": "kept cold"})
+        pass_risks(book, found, {"living yeast": "kept cold"})
     with pytest.raises(NotARisk):
-        pass_risks(book, ["B-021"], ASKED, found, {"yeast": "kept cold"})
+        pass_risks(book, found, {"yeast": "kept cold"})
     with pytest.raises(NoReason):
-        pass_risks(book, ["B-021"], ASKED, found, {"strength": " "})
-    made = pass_risks(book, ["B-021"], ASKED, found, dict.fromkeys(troubles, "kept in kegs at 2 °C"), hand="Ada")
+        pass_risks(book, found, {"strength": " "})
+    made = pass_risks(book, found, dict.fromkeys(troubles, "kept in kegs at 2 °C"), hand="Ada")
     with book.reading() as connection:
         assert risks_passed(connection) == [made]
     assert made.figures == [risk_row(each) for each in found]
