@@ -50,12 +50,12 @@ period_command = CommandGroup(
 @click.pass_context
 def list_command(ctx: click.Context, as_json: bool) -> None:
     """List the periods that were filed, corrections too, with what came later."""
-    from cooperage.programme.periods.differences import differences
-    from cooperage.programme.periods.stored import filed_periods
+    from cooperage.programme.periods.differences import later_counts
+    from cooperage.programme.periods.stored import filed_in
 
-    book = open_book(ctx)
-    filed = filed_periods(book)
-    late = {each.code: len(differences(book, each.code)) for each in filed}
+    with open_book(ctx).reading() as connection:
+        filed = filed_in(connection)
+        late = later_counts(connection, filed)
     corrected = {each.corrects: each.code for each in filed if each.corrects}
     if as_json:
         print_json([_filed_row(each, late[each.code], corrected.get(each.code)) for each in filed])

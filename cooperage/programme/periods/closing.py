@@ -1,5 +1,6 @@
 """Closing a period: what stands in the way, and the figures that are frozen. A correction is a period too."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -148,17 +149,10 @@ def _not_known(connection: Connection, figures: PeriodFigures, passed: BookPasse
     """Return a line that names what has no class at the end, most first."""
     if not figures.not_known_ml:
         return []
-    ledger, registry = passed.ledger, Registry(connection)
-    held = {
-        registry.by_id(each).tag: state.ml
-        for each, state in ledger.states.items()
-        if state.ml and ledger.class_of(each) == NOT_KNOWN
-    }
-    held |= {
-        code: ledger.bottle_ml[each]
-        for each, code in ledger.codes.items()
-        if ledger.bottle_ml.get(each) and ledger.class_of_bottling(each) == NOT_KNOWN
-    }
+    registry, held = Registry(connection), Counter[str]()
+    for each, stood in (*passed.vessels.items(), *passed.stores.items()):
+        if stood.ml and stood.strength_class == NOT_KNOWN:
+            held[passed.codes.get(each) or registry.by_id(each).tag] += stood.ml
     most = sorted(held, key=lambda tag: -held[tag])
     named = [f"{tag} {show(Quantity.VOLUME, held[tag], units)}" for tag in most[:_MOST_NAMED]]
     more = [f"{len(most) - _MOST_NAMED} more"] if len(most) > _MOST_NAMED else []

@@ -5,13 +5,13 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from cooperage.book import Book
 from cooperage.book.declared.places import OUTSIDE_IDS, BottlePlace
 from cooperage.book.log import Entry, entries
 from cooperage.book.store.registry import Lot, Registry
-from cooperage.book.store.tables import BOTTLE_MOVE, BOTTLING, FILED_ENTRY
+from cooperage.book.store.tables import BOTTLE_MOVE, BOTTLING, ENTRY, FILED_ENTRY
 from cooperage.programme.periods.lines import from_store, to_store
 from cooperage.programme.periods.period import FiledPeriod
 from cooperage.programme.periods.postings import outside_line
@@ -50,15 +50,33 @@ def differences(book: Book, code: str | None = None) -> list[LateEntry]:
         return differences_in(connection, code)
 
 
-def differences_in(connection: Connection, code: str | None = None) -> list[LateEntry]:
-    """List the same in a view of the caller's."""
-    filed = filed_in(connection)
+def differences_in(
+    connection: Connection, code: str | None = None, filed: Sequence[FiledPeriod] | None = None
+) -> list[LateEntry]:
+    """List the same in a view of the caller's, who may have read what is filed."""
+    filed = filed_in(connection) if filed is None else filed
     chain = standing(filed)
     if code is None:
         return _late(connection, chain, chain, since=None) if chain else []
     of = find_period(filed, code)
     is_first = of.start == min(each.start for each in filed)
     return _late(connection, [of], chain, since=None if is_first else of.start)
+
+
+def later_counts(connection: Connection, filed: Sequence[FiledPeriod]) -> dict[str, int]:
+    """Return how many entries came later for each period of all that were filed, by its code; it reads none of them."""
+    chain = standing(filed)
+    first = min((each.start for each in chain), default=None)
+    return {each.code: _later_count(connection, each, chain, is_first=each.start == first) for each in filed}
+
+
+def _later_count(connection: Connection, of: FiledPeriod, chain: Sequence[FiledPeriod], *, is_first: bool) -> int:
+    within = [ENTRY.c.happened_at < of.end, *(() if is_first else (ENTRY.c.happened_at >= of.start,))]
+    ids = [of.id, *(each.id for each in chain if each.end < of.end)]
+    happened = select(func.count()).select_from(ENTRY).where(*within)
+    known = select(func.count()).select_from(FILED_ENTRY).join(ENTRY, ENTRY.c.id == FILED_ENTRY.c.entry_id)
+    counted = known.where(FILED_ENTRY.c.period_id.in_(ids), *within)
+    return int(connection.execute(happened).scalar_one() - connection.execute(counted).scalar_one())
 
 
 def _late(

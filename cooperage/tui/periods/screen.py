@@ -10,11 +10,11 @@ from textual.widgets import Static
 from cooperage.book import Cellar
 from cooperage.errors import CooperageError
 from cooperage.programme.periods.closing import close_period
-from cooperage.programme.periods.differences import differences
+from cooperage.programme.periods.differences import differences, later_counts
 from cooperage.programme.periods.period import NOTE, FiledPeriod
 from cooperage.programme.periods.rounding import return_unit
 from cooperage.programme.periods.shown import ShownPeriod, shown_period
-from cooperage.programme.periods.stored import FIRST, filed_periods
+from cooperage.programme.periods.stored import FIRST, filed_in
 from cooperage.tui.keys import bound
 from cooperage.tui.on_screen import said
 from cooperage.tui.periods.words import ListedPeriod, late_lines, list_head, period_line, shown_lines
@@ -73,11 +73,13 @@ class PeriodsScreen(CellarScreen):
 
     def _read(self) -> tuple[list[ListedPeriod], ShownPeriod]:
         book = self.desk.book
-        following, filed = shown_period(book, None, self.units), filed_periods(book)
+        following = shown_period(book, None, self.units)
+        with book.reading() as connection:
+            filed = filed_in(connection)
+            late = later_counts(connection, filed)
         corrected = {each.corrects: each.code for each in filed if each.corrects}
         listed = [
-            ListedPeriod(each.code, each, len(differences(book, each.code)), corrected.get(each.code, ""))
-            for each in reversed(filed)
+            ListedPeriod(each.code, each, late[each.code], corrected.get(each.code, "")) for each in reversed(filed)
         ]
         return [ListedPeriod(following.code, None), *listed], following
 
