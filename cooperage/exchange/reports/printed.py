@@ -7,7 +7,7 @@ from cooperage.book import Book
 from cooperage.book.facts import facts_of
 from cooperage.errors import BadInput, choose_from
 from cooperage.exchange.reports.labels import card_lines, qr_svg, qr_text
-from cooperage.exchange.reports.reports import REPORTS, as_csv, as_text
+from cooperage.exchange.reports.reports import REPORTS, as_csv, as_html, as_text
 from cooperage.exchange.reports.shape import Report
 from cooperage.outfile import check_folder, new_file
 from cooperage.units import DEFAULT, Span, Units, show_zone
@@ -31,10 +31,18 @@ def report_text(book: Book, report: Report, units: Units) -> str:
     return as_text(report, units, of, show_zone(book.now()))
 
 
-def report_contents(book: Book, name: str, span: Span, text: str) -> Contents:
-    """Return what a report can be saved as: the text as it is shown, or CSV in litres, % vol and g/L."""
+def report_page(book: Book, report: Report, units: Units) -> str:
+    """Return a report as a page for a browser, with the cellar's name and the time zone in its head."""
+    with book.reading() as connection:
+        of = facts_of(connection).name
+    return as_html(report, units, of, show_zone(book.now()))
+
+
+def report_contents(book: Book, name: str, span: Span, text: str, units: Units = DEFAULT) -> Contents:
+    """Return what a report can be saved as: the text as it is shown, a page, or CSV in litres, % vol and g/L."""
     return {
         ".txt": text.encode,
+        ".html": lambda: report_page(book, REPORTS[name](book, span, units), units).encode(),
         ".csv": lambda: as_csv(REPORTS[name](book, span, DEFAULT)).encode(),
     }
 

@@ -1,7 +1,7 @@
 """The book passed over once, up to the end of a span: running totals at both ends, and how the vessels stood then."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, NamedTuple
@@ -15,7 +15,7 @@ from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Registry
 from cooperage.programme.kept import book_mark, kept
 from cooperage.programme.periods.classes import StrengthClasses
-from cooperage.programme.periods.postings import Ledger, Totals
+from cooperage.programme.periods.postings import Crossing, Ledger, Totals
 from cooperage.units import Span
 
 
@@ -117,6 +117,29 @@ def _passed(
     vessels = {each: Stood(state.ml, ledger.class_of(each)) for each, state in ledger.states.items()}
     stores = {each: Stood(ml, ledger.class_of_bottling(each)) for each, ml in ledger.bottle_ml.items()}
     return BookPassed(before, ledger.totals, vessels, stores, ledger.codes, ledger.bottlings)
+
+
+def crossings_of(connection: Connection, ids: Iterable[str], filed: Sequence[Left]) -> dict[str, list[Crossing]]:
+    """Return what entries brought from class to class by the book as it is now, by their ids; it is kept, too."""
+    wanted = sorted(ids)
+    eras = [(each.end, each.classes) for each in filed]
+    mark = f"{book_mark(connection, Registry(connection))} {eras} {wanted}"
+    return kept(mark, "crossings", lambda: _crossed(connection, wanted, filed), dict, _crossings)
+
+
+def _crossings(kept: dict[str, Any]) -> dict[str, list[Crossing]]:
+    return {id_: [(why, old, new, ml) for why, old, new, ml in rows] for id_, rows in kept.items()}
+
+
+def _crossed(connection: Connection, ids: Iterable[str], filed: Sequence[Left]) -> dict[str, list[Crossing]]:
+    moves = bottle_moves(connection, until=Span(end=filed[-1].end).last)
+    ledger, since = _from_nothing(connection, filed[0].classes, moves), None
+    ledger.crossings = {each: [] for each in ids}
+    for era in filed:
+        ledger.change_classes(era.classes)
+        ledger.run(events(connection, since=since, until=Span(end=era.end).last))
+        since = era.end
+    return ledger.crossings
 
 
 def _from_nothing(connection: Connection, classes: StrengthClasses, moves: Sequence[BottleMove]) -> Ledger:

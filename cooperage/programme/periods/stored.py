@@ -99,6 +99,12 @@ def not_counted(before: datetime, periods: Iterable[FiledPeriod]) -> Select[Any]
     return select(ENTRY.c.id).where(ENTRY.c.happened_at < before, ~is_counted)
 
 
+def counted_before(period: FiledPeriod, end: datetime) -> Select[Any]:
+    """Select the ids of the entries that a period counts and that happened before a moment."""
+    joined = select(ENTRY.c.id).join(FILED_ENTRY, FILED_ENTRY.c.entry_id == ENTRY.c.id)
+    return joined.where(FILED_ENTRY.c.period_id == period.id, ENTRY.c.happened_at < end)
+
+
 _CHUNK = 5000
 
 

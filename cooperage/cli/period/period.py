@@ -1,38 +1,34 @@
 """`cooperage period`: the figures of a month, quarter or year by class of strength; closed, they stay as filed."""
 
+import sys
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from cooperage.book.errors import ID_LETTERS
+from cooperage.cli.period.asked import HOW
+from cooperage.cli.period.count import count_command, counted_in
+from cooperage.cli.period.later import differences_command
 from cooperage.cli.shared.command import CommandGroup, WordChoice, option
 from cooperage.cli.shared.complete import PERIODS
 from cooperage.cli.shared.desk import hand_option, json_option, open_book, print_json, print_table, settings
-from cooperage.cli.shared.paste import leave_unread_option, pasted_text, print_unread, unread_rows
-from cooperage.programme.periods.period import NOTE
+from cooperage.errors import AskedBack
 from cooperage.programme.periods.rounding import RETURN_UNITS, return_unit
-from cooperage.units import DEFAULT, Quantity, Span, Units, counted, show, show_day, show_when
+from cooperage.units import DEFAULT, Span, Units, counted, show_day
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
     from cooperage.book import Book
-    from cooperage.programme.periods.counted import CountedThings, PeriodCount
-    from cooperage.programme.periods.differences import LateEntry
     from cooperage.programme.periods.figures import PeriodFigures
     from cooperage.programme.periods.period import FiledPeriod
+    from cooperage.programme.periods.rounding import ReturnUnit
     from cooperage.programme.periods.shown import ShownPeriod
 
-_HOW = (
-    "A month (2026-06), quarter (2026-Q2), year (2026), 'last month', or two days with dots (2026-07-01..2026-07-15)."
-)
 _unit = option(
     "--unit",
     type=WordChoice(RETURN_UNITS),
     metavar="UNIT",
     help="File in L, or in gal: US gallons by the official rounding (default: what goes with your settings).",
 )
-_sure = option("--sure", is_flag=True, help="Close although something stands in the way.")
+_sure = option("--sure", is_flag=True, help="File without asking, although something may stand in the way.")
 
 period_command = CommandGroup(
     "period",
@@ -96,26 +92,36 @@ def _filed_row(period: "FiledPeriod", late: int, corrected_by: str | None) -> di
     examples=(
         "cooperage period show",
         "cooperage period show 'last month' --unit gal",
+        "cooperage period show 'last month' --html > return.html",
         "cooperage period show 2026 --json",
     ),
 )
-@click.argument("period", required=False, shell_complete=PERIODS, help=_HOW)
+@click.argument("period", required=False, shell_complete=PERIODS, help=HOW)
 @_unit
-@option("--csv", "as_table", is_flag=True, help="Print CSV: each figure in litres, and as it is printed.")
+@option("--csv", "paper", flag_value="csv", help="Print CSV: each figure in litres, and as it is printed.")
+@option("--html", "paper", flag_value="html", help="Print a page for a browser, to be put on paper there.")
 @json_option
 @click.pass_context
-def show_command(ctx: click.Context, period: str | None, unit: str | None, *, as_table: bool, as_json: bool) -> None:
-    """Show the figures of a period: as filed, or as they would be now. Without a period, the next one to close."""
+def show_command(ctx: click.Context, period: str | None, unit: str | None, *, paper: str | None, as_json: bool) -> None:
+    """Show the figures of a period: as filed, or as they would be now. Without a period, the next one to close.
+
+    What was filed stays in the unit it was filed in; --unit shows it in another one.
+    """
     from cooperage.programme.periods.shown import shown_period
 
-    units = DEFAULT if as_json or as_table else settings().units
-    shown = shown_period(open_book(ctx), period, units, return_unit(unit, settings().units).name)
+    book, units = open_book(ctx), DEFAULT if as_json or paper == "csv" else settings().units
+    shown = shown_period(book, period, units, unit, return_unit(None, settings().units).name)
     if as_json:
         print_json(_shown_row(shown))
-    elif as_table:
+    elif paper == "csv":
         from cooperage.exchange.reports.periods import figures_csv
 
         click.echo(figures_csv(shown.figures), nl=False)
+    elif paper == "html":
+        from cooperage.exchange.reports.periods import report_of_period
+        from cooperage.exchange.reports.printed import report_page
+
+        click.echo(report_page(book, report_of_period(shown, units), units), nl=False)
     else:
         _print_shown(shown, units)
 
@@ -179,7 +185,7 @@ def figure_rows(figures: "PeriodFigures") -> list[dict[str, Any]]:
         "cooperage period close 'last month' --correct --sure --note 'a sample was forgotten' --json",
     ),
 )
-@click.argument("period", shell_complete=PERIODS, help=_HOW)
+@click.argument("period", shell_complete=PERIODS, help=HOW)
 @_unit
 @option("--count", "count_file", metavar="FILE", help="File a physical count with it: lines such as 'B-017 224.1 L'.")
 @option("--correct", is_flag=True, help="File a correction of the last period; both stay.")
@@ -200,168 +206,62 @@ def close_command(
     sure: bool,
     as_json: bool,
 ) -> None:
-    """Close a period: its figures are frozen as they are now, and no later entry changes them.
+    """Close a period: its figures are shown, and once you agree frozen; no later entry changes them.
 
-    The first may begin anywhere; each that follows begins where the last one ends. Entries that come later for it are
-    listed by `period differences`, and stand in the next period on lines of their own.
+    The first may begin anywhere; each that follows begins where the last one ends, and an earlier one ends where the
+    first begins. Entries that come later for it are listed by `period differences`, and stand in the next period on
+    lines of their own.
     """
     from cooperage.programme.periods.closing import close_period
     from cooperage.programme.periods.period import read_period
     from cooperage.programme.periods.shown import shown_period
 
     book, mine = open_book(ctx), settings()
-    span = read_period(period, book.now())
+    span, in_unit = read_period(period, book.now()), return_unit(unit, mine.units)
     counts = None
     if count_file is not None:
-        counts = _counted(book, span, count_file, leave_unread=False)[0].as_kept()
+        counts = counted_in(book, span, count_file, leave_unread=False)[0].as_kept()
+    seen = None if sure else _agreed(book, span, in_unit, correct=correct, as_json=as_json)
     filed = close_period(
         book,
         span,
-        return_unit(unit, mine.units),
+        in_unit,
         hand=mine.hand if hand is None else hand,
         note=note,
         counts=counts,
         correct=correct,
-        sure=sure,
+        sure=True,  # what stands in the way was shown
+        seen=seen,
         units=mine.units,
     )
     shown = shown_period(book, filed.code, mine.units)
     if as_json:
         print_json(_shown_row(shown) | {"entries": filed.entries})
         return
-    _print_shown(shown, mine.units)
+    if seen is None:
+        _print_shown(shown, mine.units)
     entries = counted(filed.entries, "entry", "entries")
     click.echo(f"filed: {filed.code}, {entries} counted; what comes later for it goes into the next period")
 
 
-@period_command.command(
-    "differences",
-    examples=("cooperage period differences", "cooperage period differences --json"),
-)
-@click.argument("period", required=False, shell_complete=PERIODS, help=f"A filed period. {_HOW}")
-@json_option
-@click.pass_context
-def differences_command(ctx: click.Context, period: str | None, as_json: bool) -> None:
-    """List what was written for a filed period after it was filed: late entries, and strikes of what was counted.
-
-    Without a period, what no period counts yet: it stands in the next one, on lines of its own.
-    """
-    from cooperage.programme.periods.differences import differences
-    from cooperage.programme.periods.shown import known_period
-
-    book = open_book(ctx)
-    late = differences(book, None if period is None else known_period(book, period).code)
-    if as_json:
-        print_json([_late_row(each) for each in late])
-        return
-    _print_late(late, settings().units)
+class PeriodUnasked(AskedBack):
+    """Figures that are to be filed and that nothing has agreed to."""
 
 
-def _late_row(late: "LateEntry") -> dict[str, Any]:
-    return {
-        "id": late.entry.id,
-        "kind": late.entry.kind,
-        "vessel": late.entry.vessel,
-        "happened_at": late.entry.happened_at,
-        "written_at": late.entry.written_at,
-        "hand": late.entry.hand,
-        "strikes": late.entry.strikes,
-        "period": late.period,
-        "carried_in": late.carried_in,
-        "lines_l": {line: ml / 1000 for line, ml in late.lines},
-    }
+def _agreed(book: "Book", span: Span, unit: "ReturnUnit", *, correct: bool, as_json: bool) -> "PeriodFigures":
+    """Show what would be filed and ask; raises PeriodUnasked where the answer is no, or where none can be given."""
+    from cooperage.programme.periods.shown import shown_to_file
+
+    shown = shown_to_file(book, span, unit, settings().units, correct=correct)
+    if as_json or not sys.stdin.isatty():
+        way = f"; in the way: {'; '.join(shown.in_the_way)}" if shown.in_the_way else ""
+        words = f"this files {shown.code} in {unit.label} for good{way}"
+        raise PeriodUnasked(f"{words}. Look with `cooperage period show {shown.code}`, then repeat with --sure.")
+    _print_shown(shown, settings().units)
+    if not click.confirm(f"File {shown.code} in {unit.label}? Its figures never change after that.", err=True):
+        raise PeriodUnasked("nothing was filed")
+    return shown.figures
 
 
-def _print_late(late: "Sequence[LateEntry]", units: Units) -> None:
-    from cooperage.book.words import what_was_done
-    from cooperage.programme.periods.differences import sum_by_line
-
-    rows = [
-        (
-            *(show_when(each.entry.happened_at), show_when(each.entry.written_at), each.period, each.carried_in or ""),
-            *(each.entry.id[:ID_LETTERS], each.entry.kind, each.entry.vessel or "", what_was_done(each.entry, units)),
-            _lines_words(each.lines, units),
-        )
-        for each in late
-    ]
-    head = ("happened", "written", "period", "carried in", "entry", "kind", "vessel", "what", "changes")
-    print_table(head, rows, empty="Nothing was written later for what is filed.")
-    if late:
-        click.echo(f"in all: {_lines_words(sum_by_line(late).items(), units) or 'no litres'}")
-    click.echo(NOTE)
-
-
-def _lines_words(lines: "Iterable[tuple[str, int]]", units: Units) -> str:
-    return ", ".join(f"{line} {'-' if ml < 0 else '+'}{show(Quantity.VOLUME, abs(ml), units)}" for line, ml in lines)
-
-
-@period_command.command(
-    "count",
-    examples=(
-        "echo 'B-041 109.0 L' | cooperage period count 'last month' -",
-        "echo 'B-041 109.0 L' | cooperage period count 'last month' - --json",
-    ),
-)
-@click.argument("period", shell_complete=PERIODS, help=_HOW)
-@click.argument("file", help="Text or CSV file; - for what is piped in.")
-@leave_unread_option
-@json_option
-@click.pass_context
-def count_command(ctx: click.Context, period: str, file: str, *, leave_unread: bool, as_json: bool) -> None:
-    """Compare a count at the end of a period with the book: a vessel and its volume a line, a bottling and its bottles.
-
-    Nothing is written; `period close --count` files it beside the figures, and `cooperage count --write` brings the
-    book to a count.
-    """
-    from cooperage.programme.periods.period import read_period
-
-    book = open_book(ctx)
-    things, count = _counted(book, read_period(period, book.now()), file, leave_unread=leave_unread)
-    if as_json:
-        print_json(_count_row(count) | {"unread": unread_rows(things.unread)})
-        return
-    _print_count(count, settings().units)
-    print_unread(things.unread)
-    click.echo(NOTE)
-
-
-def _counted(book: "Book", span: Span, file: str, *, leave_unread: bool) -> "tuple[CountedThings, PeriodCount]":
-    from cooperage.programme.periods.counted import count_at_end
-
-    things, count = count_at_end(book, pasted_text(file), span, settings().units)
-    if things.unread and not leave_unread:
-        from cooperage.programme.pasted.table import LinesUnread
-
-        raise LinesUnread(things.unread)
-    return things, count
-
-
-def _print_count(count: "PeriodCount", units: Units) -> None:
-    from cooperage.programme.periods.classes import class_words
-
-    rows = [
-        (
-            *(each.part, class_words(each.strength_class, units)),
-            *(show(Quantity.VOLUME, ml, units) for ml in (each.book_ml, each.counted_ml, each.missing_ml)),
-        )
-        for each in count.rows
-    ]
-    print_table(("part", "class", "book", "counted", "missing"), rows, right=(2, 3, 4))
-    if count.not_counted:
-        click.echo(f"not counted: {', '.join(count.not_counted)}")
-
-
-def _count_row(count: "PeriodCount") -> dict[str, Any]:
-    return {
-        "classes": [
-            {
-                "part": each.part,
-                "class": each.strength_class,
-                "book_l": each.book_ml / 1000,
-                "counted_l": each.counted_ml / 1000,
-                "missing_l": each.missing_ml / 1000,
-            }
-            for each in count.rows
-        ],
-        "not_counted": count.not_counted,
-    }
+period_command.add_command(differences_command)
+period_command.add_command(count_command)
