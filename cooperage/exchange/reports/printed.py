@@ -40,10 +40,11 @@ def _name_of(book: Book) -> str:
         return facts_of(connection).name
 
 
-def report_contents(book: Book, name: str, span: Span, text: str) -> Contents:
-    """Return what a report can be saved as: the text as it is shown, or CSV in litres, % vol and g/L."""
+def report_contents(book: Book, name: str, span: Span, text: str, units: Units = DEFAULT) -> Contents:
+    """Return what a report can be saved as: the text as it is shown, a page, or CSV in litres, % vol and g/L."""
     return {
         ".txt": text.encode,
+        ".html": lambda: report_page(book, REPORTS[name](book, span, units), units).encode(),
         ".csv": lambda: as_csv(REPORTS[name](book, span, DEFAULT)).encode(),
     }
 

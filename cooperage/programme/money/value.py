@@ -5,16 +5,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from cooperage.book import Book
 from cooperage.book.bottles import BottleMove, bottle_moves
-from cooperage.book.facts import facts_of
+from cooperage.book.facts import Facts, facts_of
 from cooperage.book.prices import PriceList, prices_in
 from cooperage.book.replay.events import events
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import BOTTLING
+from cooperage.book.store.tables import BOTTLING, ENTRY
+from cooperage.programme.kept import book_mark, kept
 from cooperage.programme.money.bottles import LOST, OUT, BottledWorth
+from cooperage.programme.money.kept_ledger import ledger_as_json, ledger_of
 from cooperage.programme.money.ledger import BottlingRow, HeldWorth, MoneyLedger
 from cooperage.programme.money.worth import Gap, MeadCost
 
@@ -147,18 +149,31 @@ def value_at(book: Book, at: datetime | None = None) -> CellarValue:
 
 
 def value_in(connection: Connection, at: datetime) -> CellarValue:
-    """Return the value of the cellar at a moment as a view that is open sees it."""
+    """Return the value of the cellar at a moment as a view that is open sees it; the pass over the book is kept."""
     registry, facts = Registry(connection), facts_of(connection)
     vessels, lots = registry.load(), registry.lots
-    rows = connection.execute(select(BOTTLING.c.entry_id, BOTTLING.c.code, BOTTLING.c.bottles, BOTTLING.c.bottle_ml))
-    bottlings = {entry_id: BottlingRow(*row) for entry_id, *row in rows}
-    prices = PriceList(prices_in(connection), facts.currency)
-    ledger = MoneyLedger(vessels, lots, facts, prices, bottlings, _moved_bottles(connection, at))
-    for event in events(connection, until=at):
-        ledger.take(event)
+    last = connection.execute(select(func.max(ENTRY.c.happened_at)).where(ENTRY.c.happened_at <= at)).scalar()
+    ledger = kept(
+        book_mark(connection, registry),
+        f"money-{last or at:%Y%m%d%H%M%S%f}",
+        lambda: _passed(connection, registry, facts, at),
+        ledger_as_json,
+        lambda row: ledger_of(row, lambda: MoneyLedger(vessels, lots, facts, PriceList(()), {}, {})),
+    )
     ledger.pass_to(at)
     tags, codes = {vessel.id: vessel.tag for vessel in vessels}, {lot.id: lot.code for lot in lots.values()}
     return CellarValue(at, facts.currency, ledger, tags, codes)
+
+
+def _passed(connection: Connection, registry: Registry, facts: Facts, at: datetime) -> MoneyLedger:
+    """Let every entry up to a moment have its effect."""
+    rows = connection.execute(select(BOTTLING.c.entry_id, BOTTLING.c.code, BOTTLING.c.bottles, BOTTLING.c.bottle_ml))
+    bottlings = {entry_id: BottlingRow(*row) for entry_id, *row in rows}
+    prices = PriceList(prices_in(connection), facts.currency)
+    ledger = MoneyLedger(registry.load(), registry.lots, facts, prices, bottlings, _moved_bottles(connection, at))
+    for event in events(connection, until=at):
+        ledger.take(event)
+    return ledger
 
 
 def _moved_bottles(connection: Connection, at: datetime) -> dict[str, list[BottleMove]]:

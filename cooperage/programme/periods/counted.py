@@ -103,20 +103,19 @@ def compare_count(
     connection: Connection, counted: Mapping[str, Mapping[str, int]], passed: BookPassed, span: Span
 ) -> PeriodCount:
     """Hold a count against the book as a span ends."""
-    ledger = passed.ledger
     sums: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0])
     left: list[str] = []
     vessels, bottles = counted.get("vessels", {}), counted.get("bottles", {})
     registry = Registry(connection)
     for vessel in registry.load():
-        ml = ledger.states[vessel.id].ml
+        ml, name = passed.vessels[vessel.id]
         if vessel.tag in vessels:
-            _add(sums, (BULK, ledger.class_of(vessel.id)), ml, vessels[vessel.tag])
+            _add(sums, (BULK, name), ml, vessels[vessel.tag])
         elif ml:
             left.append(vessel.tag)
     for code, (bottling_id, there, size) in _stores(connection, span).items():
         if code in bottles:
-            _add(sums, (BOTTLED, ledger.class_of_bottling(bottling_id)), there * size, bottles[code] * size)
+            _add(sums, (BOTTLED, passed.stores[bottling_id].strength_class), there * size, bottles[code] * size)
         elif there:
             left.append(code)
     order = by_strength({name for _, name in sums})

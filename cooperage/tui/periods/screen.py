@@ -9,13 +9,12 @@ from textual.widgets import Static
 
 from cooperage.book import Cellar
 from cooperage.errors import CooperageError
-from cooperage.programme.periods.closing import close_period
-from cooperage.programme.periods.differences import differences
+from cooperage.programme.periods.closing import PeriodNotOver, close_period
+from cooperage.programme.periods.differences import differences, later_counts, lines_words, sum_by_line
 from cooperage.programme.periods.period import NOTE, FiledPeriod
-from cooperage.programme.periods.rounding import return_unit
-from cooperage.programme.periods.shown import ShownPeriod, shown_period
-from cooperage.programme.periods.stored import FIRST, filed_periods
-from cooperage.tui.keys import bound
+from cooperage.programme.periods.shown import ShownPeriod, carried_lines, shown_period, shown_to_file
+from cooperage.programme.periods.stored import FIRST, filed_in
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import said
 from cooperage.tui.periods.words import ListedPeriod, late_lines, list_head, period_line, shown_lines
 from cooperage.tui.shared.cellar_screen import CellarScreen
@@ -73,11 +72,13 @@ class PeriodsScreen(CellarScreen):
 
     def _read(self) -> tuple[list[ListedPeriod], ShownPeriod]:
         book = self.desk.book
-        following, filed = shown_period(book, None, self.units), filed_periods(book)
+        following = shown_period(book, None, self.units)
+        with book.reading() as connection:
+            filed = filed_in(connection)
+            late = later_counts(connection, filed)
         corrected = {each.corrects: each.code for each in filed if each.corrects}
         listed = [
-            ListedPeriod(each.code, each, len(differences(book, each.code)), corrected.get(each.code, ""))
-            for each in reversed(filed)
+            ListedPeriod(each.code, each, late[each.code], corrected.get(each.code, "")) for each in reversed(filed)
         ]
         return [ListedPeriod(following.code, None), *listed], following
 
@@ -112,10 +113,23 @@ class PeriodsScreen(CellarScreen):
         elif isinstance(found, CooperageError):
             body.show_text(said(found, self.units))
         elif self._is_late_side:
-            late = found.late if found.filed else tuple(differences(self.desk.book))
-            body.show_text(*late_lines(late, self.units))
+            self._show_later(listed)
         else:
             body.show_text(*shown_lines(found, self.units, body.scrollable_content_region.width))
+
+    def _show_later(self, listed: ListedPeriod) -> None:
+        """Show what came later for a filed period, or what the next one takes on of all of them."""
+        book, units, body = self.desk.book, self.units, self.query_one(Wrapped)
+
+        def read() -> list[str]:
+            late = differences(book, listed.code if listed.filed else None)
+            return late_lines(late, [] if listed.filed or not late else carried_lines(book, units), units)
+
+        def take(lines: list[str]) -> None:
+            if self.current is listed and self._is_late_side:
+                body.show_text(*lines)
+
+        self.run_slow_work("later", read, take)
 
     def _found(self, listed: ListedPeriod) -> ShownPeriod | CooperageError:
         is_first = listed.filed is not None and "/" not in listed.code
@@ -131,48 +145,55 @@ class PeriodsScreen(CellarScreen):
 
     # --- keys -------------------------------------------------------------------------------------------------------
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """Close what is over and not filed; correct the last that is filed."""
-        if action not in ("close_period", "correct"):
-            return True
-        listed = self.current if self.is_mounted else None
-        if listed is None:
-            return False
-        if action == "correct":
-            standing = [each for each in self._listed if each.filed is not None and not each.corrected_by]
-            return bool(standing) and listed is standing[0]
-        found = self._found_of.get(listed.code)
-        return listed.filed is None and isinstance(found, ShownPeriod) and found.can_close
-
     def action_show_later(self) -> None:
         """Show what came later, or the figures again."""
         self._is_late_side = not self._is_late_side
         self._show_current()
 
     def action_close_period(self) -> None:
-        """Close the period after a question that names what stands in the way."""
-        found = self._found_of.get(self.current.code) if self.current else None
-        if isinstance(found, ShownPeriod):
-            unit = return_unit(None, self.units)
-            way = [f"In the way: {each}." for each in found.in_the_way]
-            words = [*way, f"Close {found.code} in {unit.label}? Its figures never change after that.", NOTE]
-            self.app.push_screen(
-                Confirm("\n".join(words), "close it"), lambda yes: self._close(found, correct=False) if yes else None
+        """Close the period after a question that names what stands in the way; say why where it cannot be closed."""
+        listed = self.current
+        found = self._found_of.get(listed.code) if listed else None
+        if not isinstance(found, ShownPeriod):
+            return
+        if found.filed is not None:
+            self.show_message(
+                f"{found.code} is filed and stays as it is; {pressed('edit')} files a correction of the last."
             )
+            return
+        if not found.can_close:
+            self.refuse(PeriodNotOver(found.figures.span, self.desk.book.now()))
+            return
+        way = [f"In the way: {each}." for each in found.in_the_way]
+        unit = found.figures.unit.label
+        words = [*way, f"Close {found.code} in {unit}? Its figures never change after that.", NOTE]
+        self._ask("\n".join(words), "close it", found, correct=False)
 
     def action_correct(self) -> None:
-        """File a correction of the last period after a question."""
-        found = self._found_of.get(self.current.code) if self.current else None
-        if isinstance(found, ShownPeriod):
-            later = counted(len(found.late), "entry", "entries")
-            words = f"File a correction of {found.code}? {later} came later; both stay.\n{NOTE}"
-            self.app.push_screen(
-                Confirm(words, "file it"), lambda yes: self._close(found, correct=True) if yes else None
-            )
+        """File a correction of the last period after a question that has what it changes."""
+        listed, book, units = self.current, self.desk.book, self.units
+        if listed is None or listed.filed is None:
+            self.show_message("This one is not filed yet: there is nothing to correct.")
+            return
+        filed = listed.filed
+
+        def read() -> tuple[ShownPeriod, str]:
+            shown = shown_to_file(book, filed.span, filed.figures.unit, units, correct=True)
+            changes = lines_words(sum_by_line(differences(book, filed.code)).items(), units)
+            return shown, changes or "by class alone"
+
+        def ask(done: tuple[ShownPeriod, str]) -> None:
+            words = f"File a correction of {filed.code}? It changes {done[1]}. Both stay.\n{NOTE}"
+            self._ask(words, "file it", done[0], correct=True)
+
+        self.run_slow_work("correction", read, ask)
+
+    def _ask(self, words: str, yes: str, shown: ShownPeriod, *, correct: bool) -> None:
+        self.app.push_screen(
+            Confirm(words, yes), lambda agreed: self._close(shown, correct=correct) if agreed else None
+        )
 
     def _close(self, shown: ShownPeriod, *, correct: bool) -> None:
-        unit = shown.figures.unit if correct else return_unit(None, self.units)
-
         def closed(filed: FiledPeriod) -> None:
             entries = counted(filed.entries, "entry", "entries")
             self.show_message(f"Filed {filed.code}, {entries} counted. What comes later goes into the next period.")
@@ -181,10 +202,11 @@ class PeriodsScreen(CellarScreen):
             lambda _sure: close_period(
                 self.desk.book,
                 shown.figures.span,
-                unit,
+                shown.figures.unit,
                 hand=self.desk.hand,
                 correct=correct,
                 sure=True,  # what stands in the way was shown and answered
+                seen=shown.figures,
                 units=self.units,
             ),
             closed,
