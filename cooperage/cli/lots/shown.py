@@ -109,6 +109,11 @@ def _course_json(course: "FermentCourse") -> dict[str, Any]:
         **_span(course.end, "end", "sg"),
         **_span(course.end_day, "end_after", "days"),
         "own_fermentations": course.habit.lots,
+        "past_ends": [
+            {"lot": each.lot, "end_sg": each.sg, "end_after_days": each.day}
+            | {"gravity_was_in_band": each.is_sg_held, "day_was_in_band": each.is_day_held}
+            for each in course.past
+        ],
         "stuck": None if stuck is None else {"since_days": stuck.days, "sg": stuck.sg, "sure": stuck.sure},
     }
 

@@ -1,12 +1,13 @@
 """The sheet of a lot in lines, in the person's units."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
 from cooperage.programme.batches.curve import Banded
 from cooperage.programme.batches.lot_sheet import FermentCourse, HoneyNow, LotSheet
+from cooperage.programme.batches.past import FORECAST_DAY, PastEnd
 from cooperage.programme.batches.sheet import KEEPS_AT, Batch, Honey
 from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_date
 
@@ -146,8 +147,20 @@ def course_lines(course: FermentCourse, began: datetime | None, at: datetime, un
         yield f"That is reached between {low} and {high} (8 times of 10)."
     own = counted(course.habit.lots, "own fermentation")
     yield f"By must, yeast and {own if course.habit.lots else 'common practice'}; an approximation."
+    if course.past:
+        yield past_words(course.past)
     if course.stuck is not None:
         yield f"Stuck? {stuck_words(course.stuck.days, course.stuck.sg, course.end.middle, units)}."
+
+
+def past_words(past: Sequence[PastEnd]) -> str:
+    """Return how often the bands of the cellar's other fermentations, forecast early on, held what came."""
+    gravities, days = sum(each.is_sg_held for each in past), sum(each.is_day_held for each in past)
+    day = round(FORECAST_DAY)
+    return (
+        f"Past ends: forecast on day {day}, the band of 8 in 10 held the gravity of {gravities} and the day of {days} "
+        f"of {counted(len(past), 'fermentation')}."
+    )
 
 
 def stuck_words(days: float, sg: float, end: float, units: Units = DEFAULT) -> str:
