@@ -34,9 +34,9 @@ class TrialsScreen(CellarScreen):
     NAME = "trials"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("new", "plan_trial", "new trial"),
         bound("pour", "pour"),
         bound("edit", "to_blend_desk", "brief"),
+        bound("new", "plan_trial", "new trial"),
         bound("next", "app.focus_next", "next list", show=True),
     ]
 
