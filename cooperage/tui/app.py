@@ -93,7 +93,7 @@ PAGES: tuple[Page, ...] = (
     Page(
         "", "figures", "cooperage.tui.figures.screen.FiguresScreen", "figures: readings worth taking, forecasts scored"
     ),
-    Page("", "trials", "cooperage.tui.trials.screen.TrialsScreen", "trials: blends tried by design"),
+    Page("", "trials", "cooperage.tui.trials.screen.TrialsScreen", "trials: of blends, and across barrels"),
     Page("", "recall", "cooperage.tui.recall.screen.RecallScreen", "recall: what something reached, and comes from"),
     Page(
         "", "bottling", "cooperage.tui.bottling.screen.BottlingScreen", "bottling runs: risks, counts, what it came to"

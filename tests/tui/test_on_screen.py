@@ -17,8 +17,6 @@ NOT_ON_SCREEN = {
     "programme/upkeep/beginnings.py": "screens give their own words (first_days.MENDS)",
     "exchange/reports/flows.py": "a note at the foot of a printed report",
     "exchange/reports/reports.py": "a sheet of paper, read by a key and by a command",
-    "programme/compared/trial.py": "no screen asks for a trial across barrels",
-    "programme/compared/words.py": "no screen lists trials across barrels",
     "programme/rules/listed.py": "no screen lists rules",
     "programme/rules/kept.py": "no screen lists rules",
     "programme/batches/sheet.py": "no screen writes honeys and batches",

@@ -72,9 +72,9 @@ class TastingScreen(CellarScreen):
         bound("view", "reveal", "reveal"),
         bound("view", "turn_side", "next side"),
         bound("judge", "judge", "judge"),
-        bound("retire", "taster_leaves", "taster leaves"),
         bound("new", "new", "new flight"),
         bound("pour", "new_test", "difference test"),
+        bound("retire", "taster_leaves", "taster leaves"),
         bound("print", "print_paper", "print"),
         bound("glasses", "look_up", "look codes up"),
         bound("open", "take_file", "scores from a file"),
@@ -301,7 +301,8 @@ class TastingScreen(CellarScreen):
 
     def _show_pour(self, poured: AnyFlight) -> None:
         lines = pour_test_lines(poured) if isinstance(poured, DifferenceFlight) else pour_lines(poured)
-        self.app.push_screen(Shown(f"Pour {poured.code} in this order, then close", lines))
+        how = "then close" if isinstance(poured, DifferenceFlight) else "in this order, then close"
+        self.app.push_screen(Shown(f"Pour {poured.code}, {how}", lines))
 
     def action_score(self) -> None:
         """Open the score sheet for each taster in turn."""

@@ -17,7 +17,7 @@ from cooperage.tui.tasting.results import Inks
 from cooperage.units import counted, show_date
 
 _FLIGHT = "{:<11} {:<11} {:>7}  {:<16} "
-_FLIGHT_NARROW = "{:<6} {:<11} {:>7}  {:<12} "
+_FLIGHT_NARROW = "{:<11} {:<7} {:>7}  {:<11} "
 _NARROW = 70
 """Columns below which the parts of a flight's line stand close, so that its name has room."""
 _WIDE, _NAME = 110, 34
