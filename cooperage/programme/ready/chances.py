@@ -5,6 +5,7 @@ common; figures of the book by how they age, high ones staying high. The seed is
 book shows the same.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -115,7 +116,7 @@ def ahead_of(
         int(good[0]) if len(good) else None,
         _end_of_run(good) if len(good) else None,
         _quantile(onset, 0.5),
-        (_interval(onset, _INTERVALS[0]), _interval(onset, _INTERVALS[1])),
+        _intervals(onset),
         float((~ever & (holds[:, : at.now].any(axis=1) | over)).mean()),
         float(at.weeks[at.look] + _weeks_to_look(holds, over, at.look, wanted, risk)),
         tuple(single),
@@ -170,8 +171,28 @@ def _end_of_run(good: NDArray[np.intp]) -> int:
     return int(good[gaps[0]] if len(gaps) else good[-1])
 
 
-def _interval(onset: NDArray[np.int_], probability: float) -> tuple[int, int]:
-    return _quantile(onset, 0.5 - probability / 2), _quantile(onset, 0.5 + probability / 2)
+def _intervals(onset: NDArray[np.int_]) -> tuple[tuple[int, int], tuple[int, int]]:
+    """Return the shortest run of weeks that holds 80 of 100 courses, and within it that which holds 50; 50 first.
+
+    Much of what is likely may lie in one week: ready today, or later than can be seen. Ends with equal tails outside
+    would take that week in whole where the half of it was asked for, and hold the truth far too often.
+    """
+    counted = np.bincount(onset, minlength=NEVER + 1)
+    wide = _shortest(counted, (0, NEVER), _INTERVALS[1])
+    return _shortest(counted, wide, _INTERVALS[0]), wide
+
+
+def _shortest(counted: NDArray[np.intp], within: tuple[int, int], probability: float) -> tuple[int, int]:
+    """Return the first and last week of the shortest run within others that holds so much; of several the likeliest."""
+    before = np.concatenate([[0], counted.cumsum()])
+    wanted = math.ceil(probability * counted.sum())
+    runs = []
+    for low in range(within[0], within[1] + 1):
+        high = int(np.searchsorted(before, before[low] + wanted)) - 1
+        if high <= within[1]:
+            runs.append((high - low, -int(before[high + 1] - before[low]), low, high))
+    _, _, low, high = min(runs)
+    return low, high
 
 
 def _quantile(onset: NDArray[np.int_], share: float) -> int:
