@@ -56,7 +56,8 @@ async def test_every_dialog_waits_while_one_reads_or_goes_elsewhere(
         assert pilot.app.screen is dialog
         for key, over in (("ctrl+o", WhoIsAtWork), ("ctrl+p", Palette)):
             await press(pilot, key)
-            assert isinstance(pilot.app.screen, over)
+            above: Any = pilot.app.screen
+            assert isinstance(above, over)
             await press(pilot, "escape")
             assert (pilot.app.screen, typed(dialog), pilot.app.focused) == (dialog, stood, focused)
         for back in ("escape", "f9"):
