@@ -63,20 +63,20 @@ from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.machine import end_with_terminal
 from cooperage.settings import Settings
+from cooperage.tui.at_work import ask_who, show_hand
 from cooperage.tui.drawing import begin_leanly, lay_out_at_rest
 from cooperage.tui.filters.ascii_marks import ASCII, AsciiMarks
 from cooperage.tui.filters.fewer_colours import Of256, TwoColours
 from cooperage.tui.filters.plain_lines import PlainLines
 from cooperage.tui.key_path import moved_at_once
 from cooperage.tui.key_queue import Scanned, TypedAhead
-from cooperage.tui.keys import TABLE, bound, pressed
+from cooperage.tui.keys import OVER_DIALOGS, TABLE, bound, pressed
 from cooperage.tui.prepared import prepare
 from cooperage.tui.scans import scanned_in_dialog
 from cooperage.tui.shared.act_form import form_for
-from cooperage.tui.shared.bars import TopBar
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
-from cooperage.tui.shared.dialogs import Pick, show_in_dialog
+from cooperage.tui.shared.dialogs import show_in_dialog
 from cooperage.tui.shared.line_list import HasCopy
 from cooperage.tui.themes import NUMBERS, PLAIN, THEMES, fitting
 
@@ -106,8 +106,7 @@ PAGES: tuple[Page, ...] = (
 SHEETS: list[str | PurePath] = ["style.tcss", *(str(path) for path in sorted(Path(__file__).parent.glob("*/*.tcss")))]
 """All style sheets, read at the start: with each that came later Textual would read all of them again."""
 
-OVER_DIALOGS = {TABLE["guide"].key: "guide"} | {page.key: f"go('{page.name}')" for page in PAGES if page.key}
-"""What the function keys do under a dialog: a dialog leaves no other key of the app."""
+_LEADS_AWAY = {TABLE[word].key: action for word, action in OVER_DIALOGS.items()}
 
 LOOK_UP_S = 5.0
 """Seconds between checks whether the book was changed elsewhere."""
@@ -226,12 +225,14 @@ class CooperageApp(App[None]):
         return False
 
     async def _led_away(self, key: events.Key) -> bool:
-        """Open the guide over a dialog, or go to another place from it; True if a key does so.
+        """Do over a dialog what a key of `OVER_DIALOGS` does; return True if the key is one.
 
-        The dialog waits as it stands, with what is typed in it. The guide and the sheet of keys bind them themselves.
+        The dialog waits as it stands. The guide and the sheet of keys bind them themselves; a box takes "?" for text.
         """
-        action = OVER_DIALOGS.get(key.key)
+        action = _LEADS_AWAY.get(key.key)
         if action is None or not isinstance(self.screen, ModalScreen) or key.key in self.screen.active_bindings:
+            return False
+        if self.focused is not None and self.focused.check_consume_key(key.key, key.character):
             return False
         if isinstance(self.screen, SystemModalScreen):  # the palette holds nothing to come back to
             self.screen.dismiss()
@@ -304,7 +305,7 @@ class CooperageApp(App[None]):
     def _open_palette(self, *, with_acts: bool) -> None:
         from cooperage.tui.palette.providers import Palette  # found when it is wanted: the program opens without it
 
-        if not isinstance(self.screen, ModalScreen):
+        if not isinstance(self.screen, SystemModalScreen):
             self.push_screen(Palette(with_acts=with_acts))
 
     # --- forms that every screen opens ------------------------------------------------------------------------------
@@ -342,7 +343,7 @@ class CooperageApp(App[None]):
                 return
             self.desk.settings = settings
             if settings.hand != before.hand:
-                self._show_hand(settings.hand)
+                show_hand(self, settings.hand)
             self._choose_theme()
             self.refresh_css(animate=False)  # what is drawn may have other marks
             if settings.units != before.units:
@@ -381,18 +382,7 @@ class CooperageApp(App[None]):
 
     def action_who(self) -> None:
         """Ask who is at work; what is written from now on is signed with that name."""
-
-        def answered(hand: str | None) -> None:
-            if hand is not None:
-                self._show_hand(hand)
-
-        hands = [(hand, hand) for hand in self.desk.hands()]
-        self.push_screen(Pick("Who is at work?", hands, self.desk.hand, anything="a new name"), answered)
-
-    def _show_hand(self, hand: str) -> None:
-        self.desk.hand = hand
-        for bar in self.screen_stack[0].query(TopBar):
-            bar.show_hand(hand)
+        ask_who(self)
 
     def action_copy(self) -> None:
         """Copy the row under the cursor, or what is selected, to the clipboard."""

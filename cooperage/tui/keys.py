@@ -104,6 +104,15 @@ TABLE: Mapping[str, Key] = {
 """Every key by its word."""
 
 
+OVER_DIALOGS: Mapping[str, str] = {
+    **{word: f"go('{word}')" for word, key in TABLE.items() if key.group == "go" and key.key.startswith("f")},
+    "guide": "guide",
+    "keys": "keys",
+    "all": "everything",
+    "who": "who",
+}
+"""What keys of the app act under a dialog too, by their words, with what the app does; what is typed there waits."""
+
 ENTERS = tuple(TABLE["enter"].key.split(","))
 """The keys that count as Enter."""
 

@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 from textual import events
 from textual.binding import ActiveBinding
 from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 from textual.widgets import OptionList
 from textual.worker import Worker
 
@@ -124,14 +124,18 @@ class Acts(Gathered):
             binding = active.binding
             does = partial(self.app.run_action, binding.action, active.node)
             yield Offered("act", words_of_key(binding), key_words(binding.key), does)
-        for words, kind in several_words():
-            yield Offered("form", words, "", partial(self.app.run_action, f"several({kind!r})"))
-        for words, action in FORMS:
-            yield Offered("form", words, "", partial(self.app.run_action, action))
+        if not isinstance(self.screen, ModalScreen):  # one form at a time
+            yield from self._forms()
         for page in self.desk.pages:
             means = TABLE[page.name].means if page.name in TABLE else page.about
             does = partial(self.app.run_action, f"go('{page.name}')")
             yield Offered("place", means, key_words(page.key) if page.key else "", does)
+
+    def _forms(self) -> Iterable[Offered]:
+        for words, kind in several_words():
+            yield Offered("form", words, "", partial(self.app.run_action, f"several({kind!r})"))
+        for words, action in FORMS:
+            yield Offered("form", words, "", partial(self.app.run_action, action))
 
 
 def acts_on(screen: Screen[Any]) -> list[ActiveBinding]:
@@ -243,6 +247,8 @@ class Unregistered(Provider):
     async def search(self, query: str) -> Hits:
         """Yield the tag if it has the shape of one and is not in the book."""
         desk, tag = desk_of(self.app), query.strip()
+        if isinstance(self.screen, ModalScreen):
+            return
         if tag and tag not in desk.cellar and await asyncio.to_thread(_is_free, desk, tag):
             does = partial(self.app.run_action, f"ask('vessel', {tag!r})")
             line = Offered("form", f"register {tag}", "", does).line
