@@ -12,7 +12,7 @@ from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import hands_in
 from cooperage.book.store.found_entry import entry_by_id
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import VESSEL
+from cooperage.book.store.tables import ENTRY, VESSEL
 from cooperage.book.trace import back_trace, bottled_back, lot_trace, onward
 from cooperage.book.tracing.back import Back, Origins
 from cooperage.book.tracing.flows import Edges
@@ -97,8 +97,10 @@ def _hand_meant(connection: Connection, hand: str) -> str:
     """Return the hand as it is written in the book; one exactly so, else one in other capitals."""
     if not hand:
         return ""
+    if connection.execute(select(ENTRY.c.id).where(ENTRY.c.hand == hand).limit(1)).first() is not None:
+        return hand
     known = hands_in(connection)
-    found = [each for each in known if each == hand] or [each for each in known if each.upper() == hand.strip().upper()]
+    found = [each for each in known if each.upper() == hand.strip().upper()]
     if not found:
         raise NoSuchHand(hand, known)
     return found[0]
