@@ -165,6 +165,7 @@ def _record(found: Recall) -> dict[str, Any]:
         "additions": [
             plain(dose) | {"unit": unit_written(SUBSTANCES[dose.substance].quantity)} for dose in found.doses
         ],
+        "honeys": plain(found.honeys),
         "hands": found.hands,
     }
 

@@ -12,7 +12,7 @@ from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import hands_in
 from cooperage.book.store.found_entry import entry_by_id
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import VESSEL
+from cooperage.book.store.tables import ENTRY, VESSEL
 from cooperage.book.trace import back_trace, bottled_back, lot_trace, onward
 from cooperage.book.tracing.back import Back, Origins
 from cooperage.book.tracing.flows import Edges
@@ -24,6 +24,7 @@ from cooperage.book.tracing.subject import Subject, subject_of
 from cooperage.errors import BadInput, did_you_mean
 from cooperage.programme.recall.bottled import BottledPart, bottled_parts, with_holders
 from cooperage.programme.recall.found import Recall, RecallDose, RecallRow
+from cooperage.programme.recall.honeys import honey_edges, honeys_behind
 from cooperage.programme.recall.tree import laid_out
 from cooperage.units import ALWAYS, Span, show_day, show_span
 
@@ -82,7 +83,7 @@ def recall(book: Book, question: RecallQuestion) -> Recall:
         if subject is None or hand or subject.kind in ("lot", "entry"):
             raise NoWayBack(subject.code if subject is not None and not hand else "what a hand or a span did")
         origins = _origins(connection, subject, histories, registry, question.span.seen_at(book.now()) or book.now())
-        return _back(subject, origins, names)
+        return _back(connection, subject, origins, names)
 
 
 def _direction(question: RecallQuestion, subject: Subject | None) -> str:
@@ -96,8 +97,10 @@ def _hand_meant(connection: Connection, hand: str) -> str:
     """Return the hand as it is written in the book; one exactly so, else one in other capitals."""
     if not hand:
         return ""
+    if connection.execute(select(ENTRY.c.id).where(ENTRY.c.hand == hand).limit(1)).first() is not None:
+        return hand
     known = hands_in(connection)
-    found = [each for each in known if each == hand] or [each for each in known if each.upper() == hand.strip().upper()]
+    found = [each for each in known if each.upper() == hand.strip().upper()]
     if not found:
         raise NoSuchHand(hand, known)
     return found[0]
@@ -186,7 +189,7 @@ def _hands(edges: Edges) -> list[str]:
 # --- back -----------------------------------------------------------------------------------------------------------
 
 
-def _back(subject: Subject, origins: Origins, names: Names) -> Recall:
+def _back(connection: Connection, subject: Subject, origins: Origins, names: Names) -> Recall:
     names.learn(_places(origins.edges))
     traced = back_trace(subject.code, subject.kind, origins, names)
     if subject.filled:
@@ -210,8 +213,20 @@ def _back(subject: Subject, origins: Origins, names: Names) -> Recall:
         for dose, fraction in sorted(origins.doses, key=lambda each: each.dose.key)
     ]
     end = subject.filled[0].entry if subject.kind == "bottling" else subject.id
-    found.tree = laid_out(origins.edges, {end: float(origins.ml)}, names, whole, is_back=True)
-    found.hands = sorted({*_hands(origins.edges), *(dose.hand for dose in found.doses if dose.hand)})
+    lots = lots_in(origins, names)
+    found.honeys = honeys_behind(connection, lots, names, whole)
+    edges = origins.edges | honey_edges(found.honeys, lots, names)
+    found.tree = laid_out(edges, {end: float(origins.ml)}, names, whole, is_back=True)
+    found.hands = sorted({*_hands(edges), *(dose.hand for dose in found.doses if dose.hand)})
+    return found
+
+
+def lots_in(origins: Origins, names: Names) -> dict[str, float]:
+    """Return what is traced of each lot [ml], by its id."""
+    found: dict[str, float] = {}
+    for (origin, _), ml in origins.parts.items():
+        if names.is_lot(origin):
+            found[origin] = found.get(origin, 0.0) + ml
     return found
 
 

@@ -1,6 +1,6 @@
 """The answer to a recall as rows: places with millilitres, shares, times and hands."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from cooperage.book.bottles import place_words
@@ -90,9 +90,41 @@ class RecallDose:
     fraction: float
 
 
+@dataclass(frozen=True, slots=True)
+class HoneyBehind:
+    """A honey in a lot that is traced: its code, its flowers, producer, harvest and the supplier's lot; who brewed it.
+
+    `ml` of what is traced was made with it, in proportion to the honeys of the batch, `fraction` of all of it; `grams`
+    of it are in that. `of_lot` is its part of the lot's honey by mass, `share` that of all the honey there is in what
+    is traced. What is unknown is None.
+    """
+
+    lot: str
+    honey: str
+    floral: str | None
+    producer: str | None
+    harvest: str | None
+    supplier_lot: str | None
+    hand: str
+    ml: float
+    fraction: float
+    grams: float | None
+    of_lot: float
+    share: float | None = None
+
+    @property
+    def called(self) -> str:
+        """Its code and its flowers."""
+        return f"{self.honey} {self.floral}" if self.floral else self.honey
+
+    def with_share(self, share: float) -> "HoneyBehind":
+        """Return it with its share of all the honey."""
+        return replace(self, share=share)
+
+
 @dataclass(slots=True)
 class Recall:
-    """What was found of a question: `title` and `direction` ("forward" or "back"), rows, tree, additions, hands.
+    """What was found of a question: `title` and `direction` ("forward" or "back"), rows, tree and what goes with them.
 
     `kind` is what is traced: "bottling", "lot", "entry", a vessel's kind, or "" for all entries of a hand or a span.
     """
@@ -104,6 +136,7 @@ class Recall:
     rows: list[RecallRow] = field(default_factory=list)
     tree: list[RecallBranch] = field(default_factory=list)
     doses: list[RecallDose] = field(default_factory=list)
+    honeys: list[HoneyBehind] = field(default_factory=list)
     hands: list[str] = field(default_factory=list)
     gained_ml: float = 0.0
     trace: Trace | None = None

@@ -5,9 +5,10 @@ from collections.abc import Iterator, Sequence
 from cooperage.book.declared.places import OUTSIDE
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.trace import Share, share_words
+from cooperage.programme.batches.words import mass_words
 from cooperage.programme.recall.asked import BACK
 from cooperage.programme.recall.claims import LabelClaims
-from cooperage.programme.recall.found import Recall, RecallBranch, RecallDose, RecallRow
+from cooperage.programme.recall.found import HoneyBehind, Recall, RecallBranch, RecallDose, RecallRow
 from cooperage.units import Quantity, Units, counted, show, show_day
 
 _OUTSIDE = {place.value: declared.label for place, declared in OUTSIDE.items()}
@@ -76,10 +77,28 @@ def _more(row: RecallRow, units: Units) -> Iterator[str]:
 def _foot(found: Recall, units: Units) -> Iterator[str]:
     if found.gained_ml:
         yield f"  {litres_words(found.gained_ml, units)} of it were found by a dip or a gauge."
+    for each in found.honeys:
+        yield f"  honey {honey_words(each, units)}"
     for dose in found.doses:
         yield f"  {dose_words(dose, units)}"
     if found.hands:
         yield f"  hands: {', '.join(found.hands)}"
+
+
+def honey_words(each: HoneyBehind, units: Units) -> str:
+    """Return a honey: whose it is, how much of it is in what is traced, and its share of the honey, by mass."""
+    origin = ", ".join(part for part in (each.producer, each.harvest, _lot_words(each)) if part)
+    parts = [f"{each.called} ({origin})" if origin else each.called, f"in {each.lot}"]
+    if each.grams is not None:
+        parts.append(mass_words(round(each.grams), units))
+    parts.append(f"{share_words(each.of_lot, units)} of the honey of {each.lot}")
+    if each.share is not None:
+        parts.append(f"{share_words(each.share, units)} of all the honey")
+    return ", ".join(parts)
+
+
+def _lot_words(each: HoneyBehind) -> str:
+    return f"lot {each.supplier_lot}" if each.supplier_lot else ""
 
 
 def dose_words(dose: RecallDose, units: Units) -> str:
@@ -123,6 +142,7 @@ def claim_lines(claims: LabelClaims, units: Units) -> list[str]:
     ]
     if claims.never_in_wood_share:
         lines.append(f"  never in a barrel  {share_words(claims.never_in_wood_share, units)}")
+    lines += [f"  {'by batch sheet':<16} {honey_words(each, units)}" for each in claims.sources]
     for title, parts in (("honey", claims.honeys), ("wood", claims.woods), ("last barrel held", claims.past_lives)):
         lines += _shares(title, parts, units)
     return [*lines, "Which claims are allowed: check with your authority."]

@@ -8,11 +8,13 @@ from rich.text import Text
 
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.trace import share_words
+from cooperage.programme.batches.words import mass_words
 from cooperage.programme.recall.claims import LabelClaims
-from cooperage.programme.recall.found import Recall
+from cooperage.programme.recall.found import Recall, RecallRow
 from cooperage.programme.recall.words import (
     claim_lines,
     dose_words,
+    honey_words,
     kind_words,
     litres_words,
     place_words,
@@ -102,20 +104,30 @@ def table_of(found: Recall, units: Units) -> ListedTable:
 
 
 def _lines(found: Recall, units: Units) -> Iterator[ListedLine]:
-    for row in found.rows:
-        there = row.days if row.share_there is None else row.share_there
-        beside = "" if there is None else _days_or_share(row.days, row.share_there, units)
-        cells = (
-            kind_words(row, found),
-            place_words(row),
-            litres_words(row.ml, units),
-            share_words(row.fraction, units, digits=2),
-            beside,
-            day_words(row.first, row.last),
-            hands_words(row.hands),
-        )
-        kind = {"passed": "vessel", "lost": ""}.get(row.kind, row.kind)
-        yield ListedLine(cells, row_words(row, found, units), kind, row.place)
+    """Yield the rows, the honeys of lots after the lots."""
+    yield from (_row_line(row, found, units) for row in found.of("lot"))
+    for each in found.honeys:
+        mass = "" if each.grams is None else mass_words(round(each.grams), units)
+        share = share_words(each.fraction, units, digits=2)
+        cells = ("honey", f"{each.called}, {each.lot}", litres_words(each.ml, units), share, mass, "", each.hand)
+        yield ListedLine(cells, f"honey {honey_words(each, units)}", "lot", each.lot)
+    yield from (_row_line(row, found, units) for row in found.rows if row.kind != "lot")
+
+
+def _row_line(row: RecallRow, found: Recall, units: Units) -> ListedLine:
+    there = row.days if row.share_there is None else row.share_there
+    beside = "" if there is None else _days_or_share(row.days, row.share_there, units)
+    cells = (
+        kind_words(row, found),
+        place_words(row),
+        litres_words(row.ml, units),
+        share_words(row.fraction, units, digits=2),
+        beside,
+        day_words(row.first, row.last),
+        hands_words(row.hands),
+    )
+    kind = {"passed": "vessel", "lost": ""}.get(row.kind, row.kind)
+    return ListedLine(cells, row_words(row, found, units), kind, row.place)
 
 
 def _days_or_share(days: float | None, share: float | None, units: Units) -> str:
