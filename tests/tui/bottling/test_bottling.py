@@ -190,7 +190,14 @@ async def test_closing_shows_what_it_comes_to_and_puts_bottles_by_of_every_size(
             await typed(pilot, press, "+")
         assert "What remained: 5.0 L in K-01" in text(pilot)
         assert "SALT-750: 34 not stowed, 6 in library" in text(pilot)
-    assert stock(book) == {
+        bottled = stock(book)
+        await press(pilot, "x")
+        assert "strikes the 4 entries that closed it" in str(pilot.app.screen.query_one("#question").render())
+        await press(pilot, "+")
+        assert "SALT is open again." in status(pilot)
+    assert runs(book)[0].is_open
+    assert stock(book) == {}
+    assert bottled == {
         ("SALT-750", ""): 34, ("SALT-750", "library"): 6, ("SALT-375", ""): 18, ("SALT-375", "library"): 6,
     }  # fmt: skip
 
