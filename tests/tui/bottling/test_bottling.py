@@ -202,6 +202,13 @@ async def test_closing_shows_what_it_comes_to_and_puts_bottles_by_of_every_size(
     }  # fmt: skip
 
 
+async def test_an_open_run_stands_on_the_first_page(opened: Any, book: Book) -> None:
+    opened_run(book, "T-01")
+    async with opened(page="today", size=(140, 40)) as pilot:
+        strips = pilot.app.screen._compositor.render_strips()
+        assert any("run SALT is open" in "".join(segment.text for segment in strip) for strip in strips)
+
+
 @pytest.mark.parametrize("size", [(80, 24), (140, 40)])
 async def test_every_line_of_the_sheets_fits(opened: Any, press: Any, book: Book, size: Any) -> None:
     """The line, the keys and what Enter does are there at both sizes."""
