@@ -81,12 +81,12 @@ TABLE: Mapping[str, Key] = {
         Key("f", "fill", "fill from a tank or barrel"),
         Key("g", "glasses", "glasses: what to pour for a flight or on the bench"),
         Key("h", "print", "print or save this"),
-        Key("i", "receive", "receive mead into the cellar, bottles into stock again"),
+        Key("i", "receive", "receive mead, or bottles that come back"),
         Key("j", "judge", "judge: what becomes of it; which glass to scale up"),
         Key("k", "rack", "rack: pump it elsewhere"),
         Key("l", "look", "look: what is seen and smelled"),
-        Key("m", "move", "move: a vessel set down on the racks, its place typed elsewhere; bottles into a store"),
-        Key("n", "new", "new: vessel, lot, flight, trial, bottling run"),
+        Key("m", "move", "move: a vessel on the racks, bottles into a store"),
+        Key("n", "new", "new: vessel, lot, flight, trial, run"),
         Key("o", "open", "open a file, or what was kept"),
         Key("p", "pour", "pour the plan; pour bottles back"),
         Key("q", "rows", "rows: filter and order of the list"),
@@ -98,7 +98,7 @@ TABLE: Mapping[str, Key] = {
         Key("w", "barrel work", "barrel work: rinse, steam, sulphur, swell, taste, sniff"),
         Key("x", "strike", "strike this entry"),
         Key("y", "order", "order: write down what is to be done"),
-        Key("z", "retire", "end of service; a taster leaves the flight; bottles leave the stock"),
+        Key("z", "retire", "end of service; a taster or bottles leave"),
     )
 }
 """Every key by its word."""

@@ -119,6 +119,11 @@ def open_words(runs: Iterable[BottlingRun]) -> str:
     )
 
 
+def open_briefly(runs: Iterable[BottlingRun]) -> str:
+    """Return that runs are open in a few words: "run SALT-26 is open"; empty where none is."""
+    return ", ".join(f"run {run.code} is open" for run in runs)
+
+
 def run_row(run: BottlingRun, bottlings: list[str]) -> dict[str, Any]:
     """Return a run as scripts read it."""
     return {

@@ -56,7 +56,9 @@ def gap_words(value: CellarValue, gap: Gap, ml: float, units: Units = DEFAULT) -
 
 def _thing(name: str) -> str:
     item, _, size = name.partition(" ")
-    return f"a {size} mL bottle's {item}" if size.isdigit() and item in ITEMS else name
+    if not size.isdecimal() or item not in ITEMS:
+        return name
+    return f"an empty {size} mL bottle" if item == BOTTLE else f"the {item} of a {size} mL bottle"
 
 
 def gap_lines(value: CellarValue, gaps: Mapping[Gap, float], units: Units = DEFAULT) -> list[str]:

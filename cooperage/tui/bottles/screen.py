@@ -34,6 +34,7 @@ class BottlesScreen(CellarScreen):
     def __init__(self) -> None:
         super().__init__()
         self._held: list[BottleHolding] = []
+        self._is_read = False
         self._moves: dict[str, list[str]] = {}
 
     def compose_body(self) -> ComposeResult:
@@ -67,6 +68,7 @@ class BottlesScreen(CellarScreen):
 
     def _take(self, found: tuple[list[BottleHolding], dict[str, list[str]]]) -> None:
         self._held, self._moves = found
+        self._is_read = True
         held, units = self._held, self.units
         self._list.set_lines(len(held), lambda at, _width: Text(stock_line(held[at], units), no_wrap=True))
         self.query_one("#stock-sum", Static).update(stock_sum(held, units))
@@ -83,7 +85,8 @@ class BottlesScreen(CellarScreen):
     def _show_current(self) -> None:
         self.refresh_bindings()
         held = self.current
-        self.query_one(Wrapped).show_text(*(self._moves[held.code] if held is not None else [NONE_YET]))
+        nothing = [NONE_YET if self._is_read else "Reading the bottles …"]
+        self.query_one(Wrapped).show_text(*(nothing if held is None else self._moves[held.code]))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """What is in a store is stowed, removed, counted and poured back; what left is taken back."""

@@ -10,9 +10,11 @@ from textual.binding import BindingType
 from textual.widgets import Static
 
 from cooperage.book import Cellar
+from cooperage.book.declared import acts
 from cooperage.programme.bottling.run import BottlingRun
 from cooperage.programme.bottling.shown import RunShown, about_run, runs_shown, title_words
 from cooperage.programme.bottling.words import yield_words
+from cooperage.programme.several.written import strike_together
 from cooperage.tui.bottling.close_form import CloseForm
 from cooperage.tui.bottling.open_form import OpenForm, RunWanted
 from cooperage.tui.bottling.risks_sheet import RisksSheet
@@ -22,17 +24,19 @@ from cooperage.tui.drafts import Drafts, HalfTyped
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.cellar_screen import CellarScreen
+from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
+from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.wrapped import Wrapped
-from cooperage.units import local_day
+from cooperage.units import counted, local_day
 
 _ASKED = "asked"
 
 
 class BottlingScreen(CellarScreen):
-    """Runs, the open ones first; below, the one under the cursor with what was counted, its lines and what it came to.
+    """Runs, the open ones first; below, what was counted into the one under the cursor, and what it came to.
 
-    Enter goes on counting an open run. What was typed for a run that is not open yet is kept for the day.
+    Enter goes on counting an open run. What is typed for a new one is kept for the day until it is open.
     """
 
     NAME = "bottling"
@@ -40,13 +44,16 @@ class BottlingScreen(CellarScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("new", "new_run", "new run"),
         bound("write", "close_run", "close the run"),
-        bound("view", "app.switch_mode('bottles')", "bottles in stock"),
+        bound("strike", "open_again", "open it again"),
+        bound("print", "app.ask('report')", "report"),
+        bound("view", "app.switch_mode('bottles')", "bottles"),
         bound("next", "app.focus_next", "next list", show=True),
     ]
 
     def __init__(self) -> None:
         super().__init__()
         self._runs: list[RunShown] = []
+        self._are_read = False
         self._drafts = Drafts()
 
     def compose_body(self) -> ComposeResult:
@@ -87,7 +94,7 @@ class BottlingScreen(CellarScreen):
         self.run_slow_work("runs", lambda: runs_shown(self.desk.book, self.units), self._take)
 
     def _take(self, found: list[RunShown]) -> None:
-        self._runs = found
+        self._runs, self._are_read = found, True
         self._list.set_lines(len(found), lambda at, _width: Text(run_line(found[at].run), no_wrap=True))
         self._show_current()
 
@@ -99,7 +106,8 @@ class BottlingScreen(CellarScreen):
         self.refresh_bindings()
         shown = self.current
         if shown is None:
-            self.query_one(Wrapped).show_text(NONE_YET, f"{pressed('new')} asks for a new run.")
+            none = (NONE_YET, f"{pressed('new')} asks for a new run.") if self._are_read else ("Reading the runs …",)
+            self.query_one(Wrapped).show_text(*none)
         else:
             about = map(on_screen, about_run(shown, self.units))
             self.query_one(Wrapped).show_text(title_words(shown.run, self.units), *about)
@@ -107,11 +115,11 @@ class BottlingScreen(CellarScreen):
     # --- keys -------------------------------------------------------------------------------------------------------
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """Close an open run."""
-        if action != "close_run":
+        """Close an open run; open one again that is closed."""
+        if action not in ("close_run", "open_again"):
             return True
         shown = self.current if self.is_mounted else None
-        return shown is not None and shown.run.is_open
+        return shown is not None and shown.run.is_open is (action == "close_run")
 
     def on_line_list_taken(self) -> None:
         """Go on counting an open run; read one that is closed."""
@@ -134,6 +142,26 @@ class BottlingScreen(CellarScreen):
         shown = self.current
         if shown is not None:
             self.app.push_screen(CloseForm(shown.run), self._counted)
+
+    def action_open_again(self) -> None:
+        """Strike all that closed the run under the cursor, after a question: it is open again, with its lines."""
+        run = None if self.current is None else self.current.run
+        if run is None or run.closed is None or not run.closed.entries:
+            return
+        act = acts.Strike(entry=run.closed.entries[0], hand=self.desk.hand, sure=True)
+        what = counted(len(run.closed.entries), "entry", "entries")
+        asked = f"Open {run.code} again? This strikes the {what} that closed it; its lines stay."
+        question = f"{asked}\n\n{HOW_STRIKING_WORKS}"
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self.desk.attempt(
+                    lambda _sure: strike_together(self.desk.book, act),
+                    lambda _done: self.show_message(f"{run.code} is open again."),
+                    self.refuse,
+                )
+
+        self.app.push_screen(Confirm(question, yes="open it again"), answered)
 
     def _show_closed(self, run: BottlingRun) -> None:
         entries = [] if run.closed is None else run.closed.entries

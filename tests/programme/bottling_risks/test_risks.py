@@ -1,5 +1,6 @@
 """The risks before the first bottle: what they are of, how they are settled, and that passing them is kept."""
 
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -25,6 +26,7 @@ from cooperage.programme.bottling_risks.passed import (
 )
 from cooperage.programme.bottling_risks.risk import CAUTION, NO_PROMISE, Risk, RiskState, in_words, risk_lines, risk_row
 from cooperage.programme.bottling_risks.risks import NothingToBottle, risks
+from cooperage.units import Units
 
 ASKED = {"bottles": {"750": None}, "label": 13.5, "profile": "US"}
 
@@ -165,6 +167,17 @@ def test_passing_needs_a_reason_for_each_trouble_and_is_kept(
     assert import_folder(other, tmp_path / "out" / "risks_passed.csv").counts["risks_passed"] == 0
     with other.reading() as connection:
         assert risks_passed(connection) == [made]
+
+
+@pytest.mark.parametrize(("vessels", "label"), [(["B-021", "B-027"], 13.5), (["T-1"], 13.9), (["T-4"], 12.25)])
+def test_with_a_decimal_comma_no_figure_keeps_a_point(demo_book: Book, vessels: list[str], label: float) -> None:
+    """Figures, bands, limits and reasons, by the rules of all three; the words of sources stay as they are."""
+    comma = Units(decimal=",")
+    for profile in ("US", "EU", "UK"):
+        found = risks(demo_book, vessels, {750: None}, label=label, profile=profile, units=comma)
+        lines = [line for each in found for line in risk_lines(each, comma)]
+        assert any("," in line for line in lines)
+        assert not [line for line in lines if re.search(r"\d\.\d", line)]
 
 
 def test_every_line_of_a_risk_fits_a_narrow_terminal(blend: dict[str, Risk]) -> None:

@@ -190,9 +190,23 @@ async def test_closing_shows_what_it_comes_to_and_puts_bottles_by_of_every_size(
             await typed(pilot, press, "+")
         assert "What remained: 5.0 L in K-01" in text(pilot)
         assert "SALT-750: 34 not stowed, 6 in library" in text(pilot)
-    assert stock(book) == {
+        bottled = stock(book)
+        await press(pilot, "x")
+        assert "strikes the 4 entries that closed it" in str(pilot.app.screen.query_one("#question").render())
+        await press(pilot, "+")
+        assert "SALT is open again." in status(pilot)
+    assert runs(book)[0].is_open
+    assert stock(book) == {}
+    assert bottled == {
         ("SALT-750", ""): 34, ("SALT-750", "library"): 6, ("SALT-375", ""): 18, ("SALT-375", "library"): 6,
     }  # fmt: skip
+
+
+async def test_an_open_run_stands_on_the_first_page(opened: Any, book: Book) -> None:
+    opened_run(book, "T-01")
+    async with opened(page="today", size=(140, 40)) as pilot:
+        strips = pilot.app.screen._compositor.render_strips()
+        assert any("run SALT is open" in "".join(segment.text for segment in strip) for strip in strips)
 
 
 @pytest.mark.parametrize("size", [(80, 24), (140, 40)])
