@@ -47,6 +47,7 @@ class LotsScreen(CellarScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("next", "app.focus_next", "next list", show=True),
         bound("bottle", "bottle"),
+        bound("view", "show_cost", "cost"),
         bound("print", "label", "label"),
         bound("new", "app.ask('lot')", "new lot"),
     ]
@@ -223,10 +224,18 @@ class LotsScreen(CellarScreen):
             return sorted(there, key=lambda standing: standing.vessel.kind != "tank")
         return [s for s in cellar.in_walking_order() if s.ml and s.vessel.kind == "tank"]
 
+    @property
+    def _code(self) -> str:
+        """The code of the lot or the bottling under the cursor."""
+        return self.current.lot.code if isinstance(self.current, LotNow) else self.current.code if self.current else ""
+
     async def action_label(self) -> None:
         """Show the label of the lot or the bottling under the cursor."""
-        code = self.current.lot.code if isinstance(self.current, LotNow) else self.current.code if self.current else ""
-        await self.app.run_action(f"ask('label', {code!r})")
+        await self.app.run_action(f"ask('label', {self._code!r})")
+
+    async def action_show_cost(self) -> None:
+        """Show what the lot or the bottling under the cursor has cost."""
+        await self.app.run_action(f"ask('cost', {self._code!r})")
 
     def action_bottle(self) -> None:
         """Ask which vessel is bottled, and open the form."""

@@ -18,7 +18,7 @@ from textual.widgets import OptionList
 from textual.worker import Worker
 
 from cooperage.guide.pages import guide_pages
-from cooperage.programme.search.everything import Found, named_everything, noted_with
+from cooperage.programme.search.everything import COSTED, Found, named_everything, noted_with
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import ENTERS, TABLE, key_of, key_words, words_of_key
 from cooperage.tui.several.asked import several_words
@@ -155,6 +155,27 @@ class Things(Named):
     IS_FIRST: ClassVar = True
 
 
+class Costs(Gathered):
+    """What a vessel, a lot or a bottling has cost; its lines come only once the word is typed."""
+
+    def gather(self) -> Iterable[Offered]:
+        """List all that has a cost."""
+        for each in named_everything(self.desk.book, self.desk.cellar, self.desk.units):
+            if each.kind in COSTED:
+                does = partial(self.app.run_action, f"ask('cost', {each.name!r})")
+                yield Offered("form", f"{COST} {each.name}: what this {each.kind} has cost", "", does)
+
+    async def search(self, query: str) -> Hits:
+        """Yield the best lines where a cost is sought."""
+        if query.strip().casefold().startswith(COST):
+            async for hit in super().search(query):
+                yield hit
+
+
+COST = "cost"
+"""The word that asks for a cost."""
+
+
 class Guided(Gathered):
     """The pages of the guide and their sections."""
 
@@ -210,7 +231,7 @@ def offered(desk: Desk, found: Found) -> Offered:
 class Palette(CommandPalette):
     """The palette over everything, or over things alone."""
 
-    EVERYTHING: ClassVar = (Acts, Named, Guided, Noted, Unregistered)
+    EVERYTHING: ClassVar = (Acts, Named, Costs, Guided, Noted, Unregistered)
     THINGS: ClassVar = (Things, Noted, Unregistered)
 
     def __init__(self, *, with_acts: bool) -> None:
