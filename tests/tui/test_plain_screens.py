@@ -29,7 +29,7 @@ DIALOGS: dict[str, list[tuple[str, ...]]] = {
     "losses": [("enter",), ("tab", "enter"), ("q",)],
     "figures": [("tab", "v")],
     "trials": [("n",), ("p",), ("e",)],
-    "periods": [("v",), ("ctrl+s",)],
+    "periods": [("v",), ("ctrl+s",), ("c",)],
     "recall": [("q",)],
     "bottling": [("n",), ("enter",), ("ctrl+s",)],
     "bottles": [("m",), ("z",), ("c",)],

@@ -47,10 +47,10 @@ def count_command(ctx: click.Context, period: str, file: str, *, leave_unread: b
 
 def counted_in(book: "Book", span: Span, file: str, *, leave_unread: bool) -> "tuple[CountedThings, PeriodCount]":
     """Read a count from a file and hold it against the book as a span ends; raises LinesUnread."""
-    from cooperage.programme.periods.counted import count_at_end
+    from cooperage.programme.periods.counted import at_the_end
 
     """Read a count from a file and hold it against the book as a span ends; raises LinesUnread."""
-    things, count = count_at_end(book, pasted_text(file), span, settings().units)
+    things, count = at_the_end(book, span).read(pasted_text(file), settings().units)
     if things.unread and not leave_unread:
         from cooperage.programme.pasted.table import LinesUnread
 

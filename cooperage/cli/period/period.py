@@ -92,7 +92,7 @@ def _filed_row(period: "FiledPeriod", late: int, corrected_by: str | None) -> di
     examples=(
         "cooperage period show",
         "cooperage period show 'last month' --unit gal",
-        "cooperage period show 'last month' --html > return.html",
+        "cooperage period show 'last month' --html",
         "cooperage period show 2026 --json",
     ),
 )
@@ -182,6 +182,7 @@ def figure_rows(figures: "PeriodFigures") -> list[dict[str, Any]]:
     "close",
     examples=(
         "cooperage period close 'last month' --sure",
+        "cooperage log sample B-001 100ml --when '45 days ago' && "
         "cooperage period close 'last month' --correct --sure --note 'a sample was forgotten' --json",
     ),
 )

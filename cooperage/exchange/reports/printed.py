@@ -7,10 +7,12 @@ from cooperage.book import Book
 from cooperage.book.facts import facts_of
 from cooperage.errors import BadInput, choose_from
 from cooperage.exchange.reports.labels import card_lines, qr_svg, qr_text
+from cooperage.exchange.reports.periods import figures_csv, report_of_period
 from cooperage.exchange.reports.reports import REPORTS, as_csv, as_html
 from cooperage.exchange.reports.shape import Report
 from cooperage.exchange.reports.texts import as_text
 from cooperage.outfile import check_folder, new_file
+from cooperage.programme.periods.shown import ShownPeriod
 from cooperage.units import DEFAULT, Span, Units, show_zone
 
 Contents = Mapping[str, Callable[[], bytes]]
@@ -46,6 +48,15 @@ def report_contents(book: Book, name: str, span: Span, text: str, units: Units =
         ".txt": text.encode,
         ".html": lambda: report_page(book, REPORTS[name](book, span, units), units).encode(),
         ".csv": lambda: as_csv(REPORTS[name](book, span, DEFAULT)).encode(),
+    }
+
+
+def period_contents(book: Book, shown: ShownPeriod, text: str, units: Units) -> Contents:
+    """Return what a period can be saved as: a page, the text as it is shown, or every figure as CSV."""
+    return {
+        ".html": lambda: report_page(book, report_of_period(shown, units), units).encode(),
+        ".txt": text.encode,
+        ".csv": lambda: figures_csv(shown.figures).encode(),
     }
 
 

@@ -15,6 +15,7 @@ def ledger_as_json(ledger: MoneyLedger) -> dict[str, Any]:
         "held": {id_: _held_as_json(held) for id_, held in ledger.held.items()},
         "into": ledger.into,
         "lost": ledger.lost,
+        "out": ledger.out,
         "lost_gaps": [[*gap, ml] for gap, ml in ledger.lost_gaps.items()],
         "bottlings": [_bottled_as_json(each) for each in ledger.bottlings.values()],
         "angels": [[each.at, each.vessel.id, each.room, each.ml, each.cents] for each in ledger.angels],
@@ -29,6 +30,7 @@ def ledger_of(kept: dict[str, Any], new: Callable[[], MoneyLedger]) -> MoneyLedg
         _restore(ledger.held[id_], *row)
     ledger.into.update(kept["into"])
     ledger.lost.update(kept["lost"])
+    ledger.out.update(kept["out"])
     ledger.lost_gaps = {(kind, name): ml for kind, name, ml in kept["lost_gaps"]}
     ledger.bottlings = {row[0]: _bottled_of(*row) for row in kept["bottlings"]}
     ledger.angels = [
@@ -39,7 +41,13 @@ def ledger_of(kept: dict[str, Any], new: Callable[[], MoneyLedger]) -> MoneyLedg
 
 
 def _held_as_json(held: HeldWorth) -> list[Any]:
-    books = held.books and [held.books.used, held.books.filled_at, held.books.left, held.books.retired]
+    books = held.books and [
+        held.books.used,
+        held.books.filled_at,
+        held.books.left,
+        held.books.retired,
+        held.books.let_go,
+    ]
     return [held.ml, _worth_as_json(held.worth), books, held.room, held.worked_on and held.worked_on.isoformat()]
 
 
@@ -49,7 +57,8 @@ def _restore(
     held.ml, held.worth, held.room = ml, _worth_of(*worth), room
     held.worked_on = date.fromisoformat(worked_on) if worked_on else None
     if held.books is not None and books is not None:
-        held.books.used, held.books.filled_at, held.books.left, held.books.retired = books
+        own = held.books
+        own.used, own.filled_at, own.left, own.retired, own.let_go = books
 
 
 def _worth_as_json(worth: MeadCost) -> list[Any]:

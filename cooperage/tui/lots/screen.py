@@ -47,11 +47,12 @@ class LotsScreen(CellarScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("next", "app.focus_next", "next list", show=True),
         bound("bottle", "bottle"),
+        bound("view", "show_cost", "cost"),
         bound("print", "label", "label"),
         bound("trace back", "trace('back')"),
         bound("trace on", "trace('forward')"),
         bound("new", "app.ask('lot')", "new lot"),
-        bound("view", "app.switch_mode('bottling')", "bottling runs"),
+        bound("open", "app.switch_mode('bottling')", "bottling runs"),
     ]
 
     def __init__(self) -> None:
@@ -229,8 +230,8 @@ class LotsScreen(CellarScreen):
 
     @property
     def _code(self) -> str:
-        current = self.current
-        return current.lot.code if isinstance(current, LotNow) else current.code if current is not None else ""
+        """The code of the lot or the bottling under the cursor."""
+        return self.current.lot.code if isinstance(self.current, LotNow) else self.current.code if self.current else ""
 
     async def action_label(self) -> None:
         """Show the label of the lot or the bottling under the cursor."""
@@ -239,6 +240,10 @@ class LotsScreen(CellarScreen):
     async def action_trace(self, direction: str) -> None:
         """Trace the lot or the bottling under the cursor: on to what it reached, back to what it came from."""
         await self.app.run_action(f"trace({self._code!r}, {direction!r})")
+
+    async def action_show_cost(self) -> None:
+        """Show what the lot or the bottling under the cursor has cost."""
+        await self.app.run_action(f"ask('cost', {self._code!r})")
 
     def action_bottle(self) -> None:
         """Ask which vessel is bottled, and open the form."""

@@ -18,7 +18,7 @@ from textual.widgets import OptionList
 from textual.worker import Worker
 
 from cooperage.guide.pages import guide_pages
-from cooperage.programme.search.everything import Found, named_everything, noted_with
+from cooperage.programme.search.everything import COSTED, Found, named_everything, noted_with
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import ENTERS, TABLE, key_of, key_words, words_of_key
 from cooperage.tui.several.asked import several_words
@@ -165,9 +165,9 @@ class Things(Named):
 
 
 _ASKED: tuple[tuple[str, str, tuple[str, ...]], ...] = (
-    ("trace", "trace({name!r})", ("vessel", "lot", "bottling")),
-    ("cost", "ask('cost', {name!r})", ("vessel", "lot", "bottling")),
-    ("label", "ask('label', {name!r})", ("vessel", "lot", "bottling")),
+    ("trace", "trace({name!r})", COSTED),
+    ("cost", "ask('cost', {name!r})", COSTED),
+    ("label", "ask('label', {name!r})", COSTED),
 )
 """What is asked of a thing by a word before its name: the word, the action of the app, and of which kinds."""
 

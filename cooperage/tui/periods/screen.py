@@ -9,19 +9,30 @@ from textual.widgets import Static
 
 from cooperage.book import Cellar
 from cooperage.errors import CooperageError
+from cooperage.exchange.reports.periods import report_of_period
+from cooperage.exchange.reports.printed import period_contents, report_text
 from cooperage.programme.periods.closing import PeriodNotOver, close_period
 from cooperage.programme.periods.differences import differences, later_counts, lines_words, sum_by_line
 from cooperage.programme.periods.period import NOTE, FiledPeriod
 from cooperage.programme.periods.shown import ShownPeriod, carried_lines, shown_period, shown_to_file
 from cooperage.programme.periods.stored import FIRST, filed_in
+from cooperage.tui.forms.papers import Paper
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import said
-from cooperage.tui.periods.words import ListedPeriod, late_lines, list_head, period_line, shown_lines
+from cooperage.tui.periods.count import PeriodCountDialog
+from cooperage.tui.periods.words import (
+    ListedPeriod,
+    closing_question,
+    filed_words,
+    late_lines,
+    list_head,
+    period_line,
+    shown_lines,
+)
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.wrapped import Wrapped
-from cooperage.units import counted
 
 
 class PeriodsScreen(CellarScreen):
@@ -33,11 +44,12 @@ class PeriodsScreen(CellarScreen):
     NAME = "periods"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("write", "close_period", "close it"),
-        bound("edit", "correct", "correct it"),
-        bound("view", "show_later", "what came later"),
-        bound("print", "app.ask('report')", "report"),
-        bound("next", "app.focus_next", "next list", show=True),
+        bound("write", "close_period", "close"),
+        bound("view", "show_later", "later"),
+        bound("edit", "correct", "correct"),
+        bound("check", "count", "count"),
+        bound("print", "print_period", "print"),
+        bound("next", "app.focus_next", "next list"),
     ]
 
     def __init__(self) -> None:
@@ -49,7 +61,7 @@ class PeriodsScreen(CellarScreen):
     def compose_body(self) -> ComposeResult:
         """The periods, and the one under the cursor."""
         yield Static(list_head(), id="periods-head", markup=False)
-        yield LineList(id="periods")
+        yield LineList(id="periods", takes=False)
         yield Wrapped(id="period")
 
     def on_mount(self) -> None:
@@ -92,10 +104,6 @@ class PeriodsScreen(CellarScreen):
     def on_line_list_moved(self) -> None:
         """Show the period that the cursor is on."""
         self._show_current()
-
-    def on_line_list_taken(self) -> None:
-        """Read its figures."""
-        self.set_focus(self.query_one("#period"))
 
     def on_resize(self) -> None:
         """Lay the tables out for the room there is now."""
@@ -164,10 +172,36 @@ class PeriodsScreen(CellarScreen):
         if not found.can_close:
             self.refuse(PeriodNotOver(found.figures.span, self.desk.book.now()))
             return
-        way = [f"In the way: {each}." for each in found.in_the_way]
-        unit = found.figures.unit.label
-        words = [*way, f"Close {found.code} in {unit}? Its figures never change after that.", NOTE]
-        self._ask("\n".join(words), "close it", found, correct=False)
+        self._ask(f"{closing_question(found)}\n{NOTE}", "close it", found, correct=False)
+
+    def action_count(self) -> None:
+        """Hold a physical count against the period under the cursor; it can be closed with it."""
+        found = self._found_of.get(self.current.code) if self.current else None
+        if isinstance(found, ShownPeriod):
+
+            def closed(words: str | None) -> None:
+                if words is not None:
+                    self.show_message(words)
+
+            self.app.push_screen(PeriodCountDialog(found), closed)
+
+    def action_print_period(self) -> None:
+        """Show the period as it is printed, to be saved as text, as a page or as a table."""
+        found = self._found_of.get(self.current.code) if self.current else None
+        if not isinstance(found, ShownPeriod):
+            return
+        book, units = self.desk.book, self.units
+
+        def calculate() -> tuple[str, str]:
+            report = report_of_period(found, units)
+            return report.title, report_text(book, report, units)
+
+        def show(done: tuple[str, str]) -> None:
+            title, text = done
+            name = f"period-{found.code.replace('/', '-')}.html"
+            self.app.push_screen(Paper(title, text, name, period_contents(book, found, text, units)))
+
+        self.run_slow_work("paper", calculate, show)
 
     def action_correct(self) -> None:
         """File a correction of the last period after a question that has what it changes."""
@@ -195,8 +229,7 @@ class PeriodsScreen(CellarScreen):
 
     def _close(self, shown: ShownPeriod, *, correct: bool) -> None:
         def closed(filed: FiledPeriod) -> None:
-            entries = counted(filed.entries, "entry", "entries")
-            self.show_message(f"Filed {filed.code}, {entries} counted. What comes later goes into the next period.")
+            self.show_message(filed_words(filed))
 
         self.desk.attempt(
             lambda _sure: close_period(

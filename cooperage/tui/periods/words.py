@@ -97,3 +97,15 @@ def late_lines(late: Sequence[LateEntry], carried: Sequence[str], units: Units) 
         ]
     summed = lines_words(sum_by_line(late).items(), units) or "no litres"
     return [*lines, "", f"in all: {summed}", *(f"carried into the next, {each}" for each in carried), NOTE]
+
+
+def closing_question(shown: ShownPeriod) -> str:
+    """Return the question before a period is closed, after what stands in the way of it."""
+    way = [f"In the way: {each}." for each in shown.in_the_way]
+    return "\n".join([*way, f"Close {shown.code} in {shown.figures.unit.label}? Its figures never change after that."])
+
+
+def filed_words(filed: FiledPeriod) -> str:
+    """Return what was filed."""
+    entries = counted(filed.entries, "entry", "entries")
+    return f"Filed {filed.code}, {entries} counted. What comes later goes into the next period."

@@ -187,6 +187,6 @@ def test_columns_of_older_lines_say_so_and_the_allowance_is_of_the_rules(book: B
 def test_a_text_that_is_no_period_is_answered_with_those_that_are(book: Book) -> None:
     forms = "type one such as 2026-06, 2026-Q2, 2026, last month or 2026-07-01..2026-07-15"
     for text in ("nonsense", "last fortnight", "2025-13", "2025-01-01..soon", "2025-01-40"):
-        assert refusal(lambda text=text: read_period(text, book.now()), NotAPeriod) == (
-            f"'{text}' is not a period; {forms}"
-        )
+        with pytest.raises(NotAPeriod) as caught:
+            read_period(text, book.now())
+        assert str(caught.value) == f"'{text}' is not a period; {forms}"
