@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from cooperage.cli.lots.shown import honey_json, print_lines, sheet_json
+from cooperage.cli.lots.shown import COLUMNS, ROWS, curve_json, honey_json, print_lines, sheet_json
 from cooperage.cli.shared.command import CommandGroup, option
 from cooperage.cli.shared.complete import HONEYS, LOTS
 from cooperage.cli.shared.desk import (
@@ -73,6 +73,40 @@ def show_command(ctx: click.Context, code: str, as_json: bool) -> None:
     print_lines(sheet_lines(sheet, cellar.at, units))
     for line in (text for honey in sheet.honeys for text in honey_cautions(honey, units)):
         click.echo(f"caution: {line}")
+
+
+@lot_command.command("curve", examples=("cooperage lot curve LB-25", "cooperage lot curve LB-25 --json"))
+@click.argument("code", metavar="LOT", shell_complete=LOTS, help="Code of the lot, as `cooperage lots` lists it.")
+@json_option
+@click.pass_context
+def curve_command(ctx: click.Context, code: str, as_json: bool) -> None:
+    """Show the fermentation of a lot as a curve: gravities read, the curve through them with its band, and the end.
+
+    Days count from the pitching. The band holds the gravity 8 times of 10. Source: Michaelis and Menten's law, slowed
+    by alcohol; an approximation.
+    """
+    from cooperage.programme.ageing.aged import cellar_now
+    from cooperage.programme.batches.lot_sheet import lot_sheet
+    from cooperage.programme.batches.words import going_lines, headline, no_curve_words
+    from cooperage.programme.page.fermented import CURVE_HEAD, curve_days, curve_row, ferment_chart, ferment_lines
+
+    book, units = open_book(ctx), settings().units
+    cellar = cellar_now(book)
+    sheet = lot_sheet(book, cellar, code)
+    course, began = sheet.course, sheet.fermented.began
+    if as_json:
+        print_json(curve_json(sheet))
+        return
+    click.echo(headline(sheet, units))
+    if course is None or began is None:
+        print_lines([no_curve_words(sheet)])
+        return
+    print_lines(going_lines(sheet, cellar.at, units))
+    chart = ferment_chart(course, began, cellar.at, COLUMNS, ROWS, units)
+    click.echo("\n".join(ferment_lines(chart, COLUMNS, ROWS)))
+    click.echo("● read   ─ curve   ╌ expected   ░ 8 times of 10")
+    rows = [curve_row(each, cellar.at, units) for each in curve_days(course, sheet.fermented)]
+    print_table(CURVE_HEAD, rows, right=(0, 2, 3, 4, 5))
 
 
 @lot_command.command(

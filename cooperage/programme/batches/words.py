@@ -12,7 +12,7 @@ from cooperage.programme.batches.sheet import KEEPS_AT, Batch, Honey
 from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_date
 
 NO_SHEET = "No batch sheet yet; `cooperage lot batch` writes one."
-_SHOWN = 6
+_SHOWN = 14
 _NITROGEN = "Bisson and Butzke, Am. J. Enol. Vitic. 51:168 (2000), of grape must; from memory"
 _STABILISERS = ("sorbate", "metabisulphite", "so2 gas")
 
@@ -61,6 +61,15 @@ def going_lines(sheet: LotSheet, at: datetime, units: Units = DEFAULT) -> list[s
     return [] if course is None else list(course_lines(course, began, at, units))
 
 
+def no_curve_words(sheet: LotSheet) -> str:
+    """Return why a lot has no curve, and what would give it one."""
+    if sheet.original is None:
+        return "No curve: the gravity it began with is not known; read it within two days of the pitching."
+    if sheet.fermented.began is None or not sheet.fermented.received_ml:
+        return "No curve: nothing of it was received yet."
+    return "No curve: no gravity was read while it fermented."
+
+
 def made_lines(sheet: LotSheet, at: datetime, units: Units = DEFAULT) -> list[str]:
     """Return what it was made of, what was read and added, and its figures over its vessels."""
     return [
@@ -75,7 +84,8 @@ def headline(sheet: LotSheet, units: Units = DEFAULT) -> str:
     """Return a lot with its status and what is left of it, in one line."""
     held = show(Quantity.VOLUME, sheet.now.ml, units)
     where = f"{held} in {counted(len(sheet.now.holdings), 'vessel')}"
-    return f"{sheet.lot.code}  {sheet.lot.name}: {sheet.status.value}, {where}"
+    wood = f", {show(Quantity.VOLUME, sheet.wood_ml, units)} of it in wood" if 0 < sheet.wood_ml < sheet.now.ml else ""
+    return f"{sheet.lot.code}  {sheet.lot.name}: {sheet.status.value}, {where}{wood}"
 
 
 def _batch_lines(sheet: LotSheet, units: Units) -> Iterator[str]:
@@ -127,7 +137,8 @@ def _gravity_lines(sheet: LotSheet, at: datetime, units: Units) -> Iterator[str]
     if not read:
         yield "No gravity was read while it fermented."
         return
-    yield f"Gravity, {counted(len(read), 'reading')}:"
+    which = f"the last {_SHOWN} of {len(read)} readings" if len(read) > _SHOWN else counted(len(read), "reading")
+    yield f"Gravity, {which}:"
     for each in read[-_SHOWN:]:
         warm = "" if each.celsius is None else f", {show(Quantity.TEMPERATURE, each.celsius, units)}"
         sg = show(Quantity.GRAVITY, each.sg, units)
@@ -198,7 +209,11 @@ def _by(hand: str) -> str:
 
 def _spread_lines(sheet: LotSheet, units: Units) -> Iterator[str]:
     if sheet.spread:
-        yield f"Over its {counted(sheet.spread[0].vessels, 'vessel')}: least, middle, most"
+        few, every = sheet.spread[0].vessels, len(sheet.now.holdings)
+        over = (
+            f"its {counted(few, 'vessel')}" if few == every else f"the {few} of its {every} vessels that are mostly it"
+        )
+        yield f"Over {over}: least, middle, most"
     for each in sheet.spread:
         prop = PROPERTIES[each.name]
         low, middle, high = (show(prop.quantity, value, units) for value in (each.low, each.middle, each.high))
