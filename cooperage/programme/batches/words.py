@@ -1,11 +1,12 @@
 """The sheet of a lot in lines, in the person's units."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
 from cooperage.programme.batches.curve import Banded
+from cooperage.programme.batches.kept import honey_named
 from cooperage.programme.batches.lot_sheet import FermentCourse, HoneyNow, LotSheet
 from cooperage.programme.batches.past import FORECAST_DAY, PastEnd
 from cooperage.programme.batches.sheet import KEEPS_AT, Batch, Honey
@@ -117,8 +118,9 @@ def _parts_words(batch: Batch, units: Units) -> str:
 def _warmth_words(batch: Batch, units: Units) -> str:
     if batch.coolest is None and batch.warmest is None:
         return ""
-    low, high = (show(Quantity.TEMPERATURE, value, units) for value in (batch.coolest, batch.warmest))
-    return f", works from {low} to {high}"
+    ends = {"from": batch.coolest, "up to": batch.warmest}
+    known = [f"{word} {show(Quantity.TEMPERATURE, value, units)}" for word, value in ends.items() if value is not None]
+    return f", works {' '.join(known)}"
 
 
 def target_words(batch: Batch, original: float | None, units: Units = DEFAULT) -> str:
@@ -130,6 +132,21 @@ def target_words(batch: Batch, original: float | None, units: Units = DEFAULT) -
     target = show(Quantity.GRAVITY, batch.target_sg, units)
     ends = "" if batch.end_sg is None else f"; would end near {show(Quantity.GRAVITY, batch.end_sg, units)}"
     return f"Target gravity {target} in {litres}{reached}{ends}."
+
+
+def batch_words(batch: Batch, honeys: Mapping[str, Honey], units: Units = DEFAULT) -> str:
+    """Return what would be calculated of a batch that is not written yet; raises NoMust, NoSuchHoney."""
+    from cooperage.programme.batches.stated import calculated  # brings NumPy, so only when it is needed
+
+    for each in batch.honeys:
+        honey_named(honeys, each.code)
+    return target_words(calculated(batch, honeys), None, units)
+
+
+def batch_cautions(batch: Batch, honeys: Mapping[str, Honey], units: Units = DEFAULT) -> list[str]:
+    """Return what to mind of the honeys of a batch."""
+    known = (honeys[each.code.upper()] for each in batch.honeys if each.code.upper() in honeys)
+    return [line for honey in known for line in honey_cautions(honey, units)]
 
 
 def _gravity_lines(sheet: LotSheet, at: datetime, units: Units) -> Iterator[str]:
