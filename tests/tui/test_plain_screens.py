@@ -24,7 +24,7 @@ DIALOGS: dict[str, list[tuple[str, ...]]] = {
     "barrel": [("t",), ("u",), ("m",), ("x",), ("v",), ("z",), ("enter",)],
     "panel": [("n",), ("enter",), ("g",), ("down", "enter")],
     "blend": [("o",), ("b",), ("p",)],
-    "lots": [("b",), ("enter",), ("tab", "enter")],
+    "lots": [("b",), ("e",), ("e", "enter"), ("r",), ("enter",), ("tab", "enter")],
     "book": [("enter",), ("r",), ("x",)],
     "losses": [("enter",), ("tab", "enter"), ("q",)],
     "figures": [("tab", "v")],

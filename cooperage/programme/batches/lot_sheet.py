@@ -45,7 +45,8 @@ class LotSheet:
     """All of a lot. `original` is the gravity it began with as typed or first read, None where neither is known.
 
     `honeys` are those of its batch as they stand, in its sequence. `nitrogen_need` and `nitrogen_given` [mg/L] are None
-    where unknown; `honey_cost` is what its honey cost, None where the price of one is not known.
+    where unknown; `honey_cost` is what its honey cost, None where the price of one is not known. `wood_ml` is how much
+    of it lies in barrels.
     """
 
     lot: Lot
@@ -60,6 +61,7 @@ class LotSheet:
     nitrogen_given: float | None
     honey_cost: float | None
     spread: tuple[VesselSpread, ...]
+    wood_ml: int = 0
 
 
 def lot_sheet(book: Book, cellar: Cellar, code: str) -> LotSheet:
@@ -85,7 +87,11 @@ def _sheet(
 ) -> LotSheet:
     original = original_of(now.lot, fermented)
     course = _course(now.lot, batch, fermented, original, past, cellar.at)
-    ferments = course is not None and not course.has_ended and _is_recent(fermented, cellar.at)
+    ferments = (
+        _is_unread(now.lot, batch, fermented, cellar.at)
+        if course is None
+        else (not course.has_ended and _is_recent(fermented, cellar.at))
+    )
     status = status_of(now, cellar, was_received=bool(fermented.received_ml), ferments=ferments)
     in_it = tuple(honeys[each.code.upper()] for each in batch.honeys) if batch is not None else ()
     return LotSheet(
@@ -101,6 +107,7 @@ def _sheet(
         nitrogen_given(fermented.given, batch.nutrient_n, fermented.received_ml / 1000) if batch is not None else None,
         _honey_cost(batch, in_it),
         tuple(spread_of(now, cellar)),
+        sum(each.ml for each in now.holdings if cellar[each.vessel].vessel.is_barrel),
     )
 
 
@@ -148,6 +155,12 @@ def _course(
     has_ended = lot.finished_on is not None or (stuck is None and took[-1].sg <= last.middle + ENDED)
     scored = () if has_ended else tuple(past_ends(past))
     return FermentCourse(curve, last, curve.end_day(), habit, stuck, has_ended, scored)
+
+
+def _is_unread(lot: Lot, batch: Batch | None, fermented: Fermented, at: datetime) -> bool:
+    """Return True for a must of a batch that came lately and was not read yet: it may ferment."""
+    began = fermented.began
+    return batch is not None and lot.finished_on is None and began is not None and at - began < _QUIET_DAYS * _DAY
 
 
 def _is_recent(fermented: Fermented, at: datetime) -> bool:

@@ -108,6 +108,8 @@ def risk_row(risk: Risk) -> dict[str, object]:
         Quantity.SUGAR: "g_l",
         Quantity.ACID: "g_l",
         Quantity.SULPHITE: "mg_l",
+        Quantity.GAS: "g_l",
+        Quantity.TURBIDITY: "ntu",
         Quantity.TEMPERATURE: "celsius",
         Quantity.VOLUME: "ml",
     }

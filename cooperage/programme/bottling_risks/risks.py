@@ -14,6 +14,7 @@ from cooperage.errors import BadInput
 from cooperage.liquid.refermentation import bottle_gauge_bar, co2_from_sugar
 from cooperage.programme.ageing.aged import AgedCellar, cellar_now
 from cooperage.programme.bottling_risks.mixed import Mixed, mixed_figure, mixed_molecular
+from cooperage.programme.bottling_risks.read import CLARITY, CO2, HAZE, read_risk
 from cooperage.programme.bottling_risks.risk import Risk, RiskState
 from cooperage.programme.rules.figure import with_decimal
 from cooperage.programme.rules.profile import Profile, profile_of
@@ -93,13 +94,8 @@ def _each(asked: _Bottling) -> Iterator[Risk]:
     yield _limited(asked, "total SO2", "total_so2_mg_l", Quantity.SULPHITE, "total-so2")
     yield _statement(asked)
     yield _limited(asked, "volatile acidity", "va_g_l", Quantity.ACID, "volatile-acidity")
-    yield Risk(
-        "CO2", RiskState.DUE, "the book keeps no reading of it", "measure, or degas and look", limit=_co2_limit(asked)
-    )
-    yield Risk("clarity", RiskState.DUE, "the book keeps no look at it", "look against a lamp, and note it")
-    yield Risk(
-        "haze when warm", RiskState.DUE, "the book keeps no heat test", "a heat test, where honey protein is left"
-    )
+    for of, law in ((CO2, "co2-still"), (CLARITY, ""), (HAZE, "")):
+        yield read_risk(asked.cellar, asked.standings, of, asked.profile.find(law) if law else None, asked.units)
     yield _temperature(asked)
     yield _volume(asked)
 
@@ -277,11 +273,6 @@ def _statement(asked: _Bottling) -> Risk:
     begins = "from" if line.text.startswith(">=") else "above"
     limit = f"named {begins} {show(Quantity.SULPHITE, float(line.number), asked.units)}"
     return Risk("sulphite statement", state, why, settled, limit=limit, chance=chance, source=source)
-
-
-def _co2_limit(asked: _Bottling) -> str:
-    still = asked.profile.find("co2-still")
-    return "" if still is None or not still.is_known else with_decimal(f"still to {still.number} g/L", asked.units)
 
 
 def _temperature(asked: _Bottling) -> Risk:

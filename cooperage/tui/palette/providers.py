@@ -39,6 +39,8 @@ FORMS: tuple[tuple[str, str], ...] = (
     ("pour bottles back into a vessel", "ask('bottles', 'pourback')"),
     ("register a vessel, or several", "ask('vessel')"),
     ("register a lot", "ask('lot')"),
+    ("honey that came in: how much, whose, moisture, price", "ask('honey')"),
+    ("batch sheet of a lot: water, honey, juice, yeast; the gravity it makes", "ask('batch')"),
     ("define ready: what is ripe, when to pull, limits of taste and figures", "ask('ready')"),
 )
 """What every screen can open without a key: its words, and the action of the app."""

@@ -95,6 +95,9 @@ class CellarScreen(KeepsStyles[None]):
         ends = names if len(names) < 3 else (f"{names[0]} to {names[-1]}",)
         self.show_message(f"Registered: {', '.join(ends)}.")
 
+    def batch_written(self, lot: str) -> None:
+        """Show the batch sheet of a lot that was written; a screen with a place for it does."""
+
     def open_page(self, tag: str) -> None:
         """Open the page of a vessel."""
         self.desk.tag = tag
