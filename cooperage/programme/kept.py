@@ -115,6 +115,13 @@ def _write(path: Path, text: str) -> None:
     with NamedTemporaryFile("w", dir=path.parent, suffix=".part", delete=False, encoding="utf-8") as half_done:
         half_done.write(text)
     Path(half_done.name).replace(path)
-    files = sorted(path.parent.glob("*.json"), key=lambda each: each.stat().st_mtime_ns)
-    for oldest in files[:-_MOST_FILES]:
-        oldest.unlink(missing_ok=True)
+    _drop_oldest(path.parent)
+
+
+def _drop_oldest(folder: Path) -> None:
+    """Leave the newest files of a folder; how old they are is asked only where there are too many."""
+    with os.scandir(folder) as found:
+        files = [each for each in found if each.name.endswith(".json")]
+    if len(files) > _MOST_FILES:
+        for oldest in sorted(files, key=lambda each: each.stat().st_mtime_ns)[:-_MOST_FILES]:
+            Path(oldest.path).unlink(missing_ok=True)
