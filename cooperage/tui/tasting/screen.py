@@ -1,6 +1,6 @@
 """Tasting: flights poured blind, scored by each taster alone, closed at the end; what the panel found, and decided."""
 
-from collections.abc import Callable, Hashable
+from collections.abc import Hashable
 from functools import partial
 from typing import ClassVar
 
@@ -18,9 +18,10 @@ from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.stored import any_flight, every_flight
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.closing import WrittenVerdict
+from cooperage.tui.forms.poured import ask_to_show, pour_lines, pour_question
 from cooperage.tui.keys import bound, pressed, rebind
 from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.dialogs import Confirm, Shown
+from cooperage.tui.shared.dialogs import Shown
 from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.tasting.answers import AnswerSheet
@@ -43,8 +44,6 @@ from cooperage.tui.tasting.words import (
     flights_head,
     is_blind,
     peek_question,
-    pour_lines,
-    pour_question,
     pour_test_lines,
 )
 from cooperage.units import counted
@@ -269,7 +268,7 @@ class TastingScreen(CellarScreen):
                 self._wanted = made.code
                 glasses = counted(len(made.glasses), "glass", "glasses")
                 self.show_message(f"Poured flight {made.code}: {glasses}, scale {made.scale}.")
-                self._ask_to_show(pour_question(made), lambda: self._show_pour(made))
+                ask_to_show(self, pour_question(made.code), lambda: self._show_pour(made))
 
         self.app.push_screen(NewFlight(self._left), poured)
 
@@ -280,7 +279,7 @@ class TastingScreen(CellarScreen):
             if made is not None:
                 self._wanted = made.code
                 self.show_message(f"Poured {made.code}: {counted(len(made.sets), 'set')}, a {made.question.test} test.")
-                self._ask_to_show(pour_question(made), lambda: self._show_pour(made))
+                ask_to_show(self, pour_question(made.code), lambda: self._show_pour(made))
 
         self.app.push_screen(NewTest(), poured)
 
@@ -294,10 +293,7 @@ class TastingScreen(CellarScreen):
         def look() -> None:
             self.desk.attempt(lambda _sure: peek_any(book, code, hand=hand), self._show_pour, self.refuse)
 
-        self._ask_to_show(peek_question(poured, hand), look)
-
-    def _ask_to_show(self, question: str, show: Callable[[], None]) -> None:
-        self.app.push_screen(Confirm(question, yes="I pour, show it"), lambda yes: show() if yes else None)
+        ask_to_show(self, peek_question(poured, hand), look)
 
     def _show_pour(self, poured: AnyFlight) -> None:
         lines = pour_test_lines(poured) if isinstance(poured, DifferenceFlight) else pour_lines(poured)

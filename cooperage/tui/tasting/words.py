@@ -12,6 +12,7 @@ from cooperage.tasting.difference.turns import progress_lines
 from cooperage.tasting.difference.words import asked_words, outcome_lines, samples_words
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.closing import peeked_words
+from cooperage.tui.forms.poured import pour_question
 from cooperage.tui.shared.ink import DONE, DUE
 from cooperage.tui.tasting.results import Inks
 from cooperage.units import counted, show_date
@@ -144,18 +145,7 @@ def _verdicts_given(flight: Flight) -> list[str]:
 
 def peek_question(flight: AnyFlight, hand: str) -> str:
     """Return what is asked before the codes of a blind flight are shown."""
-    return f"{pour_question(flight)}\nThat {hand or 'an unnamed hand'} looked is written."
-
-
-def pour_question(flight: AnyFlight) -> str:
-    """Return what is asked of the person who has just poured a flight."""
-    only = "Only the person who pours should look, and should not taste."
-    return f"Show what goes into which glass of {flight.code}?\n\n{only}"
-
-
-def pour_lines(flight: Flight) -> list[str]:
-    """Return which sample goes into which glass: only for the person who pours."""
-    return [f"{glass.position:>3}.  glass {glass.code}  from {glass.holds}" for glass in flight.glasses]
+    return f"{pour_question(flight.code)}\nThat {hand or 'an unnamed hand'} looked is written."
 
 
 def about_test(poured: DifferenceFlight, now: datetime) -> list[str]:
