@@ -18,6 +18,7 @@ from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.stored import any_flight, every_flight
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.closing import WrittenVerdict
+from cooperage.tasting.over_years import ScaleRecords, records_over_years
 from cooperage.tui.forms.poured import ask_to_show, pour_lines, pour_question
 from cooperage.tui.keys import bound, pressed, rebind
 from cooperage.tui.shared.cellar_screen import CellarScreen
@@ -31,14 +32,16 @@ from cooperage.tui.tasting.new_flight import LeftForm, NewFlight
 from cooperage.tui.tasting.new_test import NewTest
 from cooperage.tui.tasting.papers import ScoreFile, show_results_paper, show_sheets, show_test_paper
 from cooperage.tui.tasting.result_text import ResultText
+from cooperage.tui.tasting.results import Row
 from cooperage.tui.tasting.scores import ScoreSheet
-from cooperage.tui.tasting.sides import side_lines
+from cooperage.tui.tasting.sides import is_side_of_years, side_lines
 from cooperage.tui.tasting.words import (
     AnyFlight,
     about_flight,
     about_test,
     blind_lines,
     blind_test_lines,
+    closed_codes,
     closed_test_lines,
     flight_line,
     flights_head,
@@ -88,6 +91,7 @@ class TastingScreen(CellarScreen):
         self._revealed: dict[str, ClosedFlight] = {}
         self._tests: dict[str, list[str]] = {}
         self._sides: dict[str, int] = {}
+        self._years: list[ScaleRecords] | None = None  # worked out when they are looked at first
         self._offered = True, False
 
     def compose_body(self) -> ComposeResult:
@@ -126,6 +130,8 @@ class TastingScreen(CellarScreen):
         self.run_slow_work("flights", lambda: every_flight(self.desk.book), self._take)
 
     def _take(self, found: list[AnyFlight]) -> None:
+        if closed_codes(found) != closed_codes(self._flights):
+            self._years = None
         self._flights, self._is_read = found, True
         listed = self.query_one("#flights", LineList)
         inks, now = partial(ink, self.app), self.desk.book.now()
@@ -210,12 +216,20 @@ class TastingScreen(CellarScreen):
             return
         inks, now = partial(ink, self.app), self.desk.book.now()
         side, judged = self._sides.get(poured.code, 0), self._judged_in(poured)
-        about: Hashable = (poured.code, side, tuple(judged.items()))
-        self.query_one(ResultText).show_rows(
-            about,
-            lambda width: [*about_flight(poured, now), *side_lines(closed, side, judged, self.units, width, inks)],
-        )
+        about: Hashable = (poured.code, side, tuple(judged.items()), self._years is None)
+
+        def lines(width: int) -> list[Row]:
+            shown = side_lines(closed, side, judged, self.units, width, inks, years=self._years, with_years=True)
+            return [*about_flight(poured, now), *shown]
+
+        self.query_one(ResultText).show_rows(about, lines)
         self._offer_keys()
+        if self._years is None and is_side_of_years(closed, side):
+            self.run_slow_work("years", lambda: records_over_years(self.desk.book), self._take_years)
+
+    def _take_years(self, found: list[ScaleRecords]) -> None:
+        self._years = found
+        self._show_current()
 
     def _offer_keys(self) -> None:
         """Look again at which keys act, where another kind of flight is under the cursor."""

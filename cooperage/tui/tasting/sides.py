@@ -7,28 +7,53 @@ from rich.text import Text
 from cooperage.tasting.closed import ClosedFlight
 from cooperage.tasting.flights.line import asked_of, scale_of
 from cooperage.tasting.flights.scales import OVERALL
+from cooperage.tasting.over_years import ScaleRecords
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.ink import DONE, TROUBLE
 from cooperage.tui.tasting.results import Inks, PointedRow, Row, figure_lines, taster_lines
+from cooperage.tui.tasting.years import year_lines
 from cooperage.units import Units, show_signed
 
-TASTERS, WORDS, VERDICTS = "tasters", "words", "verdicts"
+TASTERS, WORDS, VERDICTS, YEARS = "tasters", "words", "verdicts", "tasters over the years"
 _OF_A_TASTER = 10
 """Columns of an attribute in the table of how high or low each taster scored."""
 
 
-def sides_of(closed: ClosedFlight) -> list[str]:
-    """Return what can be looked at, overall first; what was not given is left out."""
+def sides_of(closed: ClosedFlight, *, with_years: bool = False) -> list[str]:
+    """Return what can be looked at, overall first; what was not given is left out, and so are other flights."""
     figures = [OVERALL, *(name for name in asked_of(closed.flight) if name != OVERALL and name in closed.results)]
     said = [WORDS] * any(given.words for given in closed.flight.scores.values())
-    return [*figures, *([TASTERS] * bool(closed.results)), *said, *([VERDICTS] * bool(closed.verdicts))]
+    return [
+        *figures,
+        *([TASTERS] * bool(closed.results)),
+        *said,
+        *([VERDICTS] * bool(closed.verdicts)),
+        *([YEARS] * with_years),
+    ]
+
+
+def is_side_of_years(closed: ClosedFlight, nth: int) -> bool:
+    """Return True if a side is the tasters' records over all flights, which are the last."""
+    sides = sides_of(closed, with_years=True)
+    return sides[nth % len(sides)] == YEARS
 
 
 def side_lines(
-    closed: ClosedFlight, nth: int, judged: Mapping[str, str], units: Units, width: int, inks: Inks
+    closed: ClosedFlight,
+    nth: int,
+    judged: Mapping[str, str],
+    units: Units,
+    width: int,
+    inks: Inks,
+    *,
+    years: Sequence[ScaleRecords] | None = None,
+    with_years: bool = False,
 ) -> list[Row]:
-    """Return a side as lines; `judged` is what is written of its vessels in the book, by their tags."""
-    sides = sides_of(closed)
+    """Return a side as lines; `judged` is what is written of its vessels in the book, by their tags.
+
+    `with_years` the tasters' records over all flights are a side too: `years`, None until they are worked out.
+    """
+    sides = sides_of(closed, with_years=with_years)
     side = sides[nth % len(sides)]
     made: dict[str, Sequence[Row]] = {}
     if side == TASTERS:
@@ -37,6 +62,8 @@ def side_lines(
         made[side] = _words(closed, inks)
     elif side == VERDICTS:
         made[side] = _verdicts(closed, judged, inks)
+    elif side == YEARS:
+        made[side] = ["Working the records out …"] if years is None else year_lines(years, units, width, inks)
     else:
         made[side] = figure_lines(closed, side, units, width, inks)
     return [*_heading(closed, sides, side, inks), *made[side]]

@@ -1,6 +1,7 @@
 """Flights and difference tests as text and lines: never what is in a glass before it is revealed."""
 
 from collections import Counter
+from collections.abc import Iterable
 from datetime import datetime
 from textwrap import wrap
 
@@ -34,6 +35,11 @@ AnyFlight = Flight | DifferenceFlight
 def is_blind(flight: AnyFlight) -> bool:
     """Return True until the codes are revealed."""
     return flight.is_blind
+
+
+def closed_codes(found: Iterable[AnyFlight]) -> set[str]:
+    """Return the codes of the flights that are revealed."""
+    return {each.code for each in found if not each.is_blind}
 
 
 def flights_head(width: int) -> str:

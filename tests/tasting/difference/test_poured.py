@@ -25,7 +25,7 @@ from cooperage.tasting.difference.sheet import answer_sheet
 from cooperage.tasting.difference.stored import any_flight, difference_flights
 from cooperage.tasting.flights import AlreadyRevealed, NoSuchFlight, StillBlind, flight, flights, score, start_flight
 from cooperage.tasting.flights.closing import departed_words, reveal
-from cooperage.tasting.flights.errors import NothingToTaste, NotAmongTheTasters, NothingScored
+from cooperage.tasting.flights.errors import NotAmongTheTasters, NothingScored, NothingToTaste
 from cooperage.tasting.flights.leaving import BackAfterLeaving, NothingWaitedFor, NotOfThePanel
 from cooperage.units import DEFAULT
 from tests.tasting.difference.conftest import PANEL, Pour, answered
