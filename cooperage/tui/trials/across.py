@@ -28,7 +28,7 @@ from cooperage.tui.trials.side import TrialSide
 from cooperage.units import counted, local_day
 
 
-class BarrelTrials(TrialSide[BarrelTrial, TrialOutcome]):
+class BarrelTrialSide(TrialSide[BarrelTrial, TrialOutcome]):
     """The trials across barrels."""
 
     CALLED = "trials across barrels"
