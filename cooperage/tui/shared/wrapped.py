@@ -85,7 +85,7 @@ class Wrapped(Lines):
         is_same_size = size == self.virtual_size
         self.set_reactive(Widget.virtual_size, size)
         if self.is_mounted and not is_same_size:
-            self._refresh_scrollbars()
+            self._scroll_update(size)  # the bar is as long as there is text
         if self.scroll_offset.y:
             self.show_all()
             return

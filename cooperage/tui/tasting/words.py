@@ -1,6 +1,7 @@
 """Flights and difference tests as text and lines: never what is in a glass before it is revealed."""
 
 from collections import Counter
+from collections.abc import Iterable
 from datetime import datetime
 from textwrap import wrap
 
@@ -12,6 +13,7 @@ from cooperage.tasting.difference.turns import progress_lines
 from cooperage.tasting.difference.words import asked_words, outcome_lines, samples_words
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.closing import peeked_words
+from cooperage.tui.forms.poured import pour_question
 from cooperage.tui.shared.ink import DONE, DUE
 from cooperage.tui.tasting.results import Inks
 from cooperage.units import counted, show_date
@@ -33,6 +35,11 @@ AnyFlight = Flight | DifferenceFlight
 def is_blind(flight: AnyFlight) -> bool:
     """Return True until the codes are revealed."""
     return flight.is_blind
+
+
+def closed_codes(found: Iterable[AnyFlight]) -> set[str]:
+    """Return the codes of the flights that are revealed."""
+    return {each.code for each in found if not each.is_blind}
 
 
 def flights_head(width: int) -> str:
@@ -144,18 +151,7 @@ def _verdicts_given(flight: Flight) -> list[str]:
 
 def peek_question(flight: AnyFlight, hand: str) -> str:
     """Return what is asked before the codes of a blind flight are shown."""
-    return f"{pour_question(flight)}\nThat {hand or 'an unnamed hand'} looked is written."
-
-
-def pour_question(flight: AnyFlight) -> str:
-    """Return what is asked of the person who has just poured a flight."""
-    only = "Only the person who pours should look, and should not taste."
-    return f"Show what goes into which glass of {flight.code}?\n\n{only}"
-
-
-def pour_lines(flight: Flight) -> list[str]:
-    """Return which sample goes into which glass: only for the person who pours."""
-    return [f"{glass.position:>3}.  glass {glass.code}  from {glass.holds}" for glass in flight.glasses]
+    return f"{pour_question(flight.code)}\nThat {hand or 'an unnamed hand'} looked is written."
 
 
 def about_test(poured: DifferenceFlight, now: datetime) -> list[str]:

@@ -11,9 +11,9 @@ from cooperage.programme.compared.pouring import pour_sitting
 from cooperage.programme.compared.trial import BarrelTrial
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.pulling import USUAL_PULL, read_pull
+from cooperage.tui.forms.poured import pour_lines
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.dialogs import Confirm
-from cooperage.tui.tasting.words import pour_lines
 from cooperage.tui.trials.across_words import (
     NONE_YET,
     about_barrel_trial,
@@ -28,7 +28,7 @@ from cooperage.tui.trials.side import TrialSide
 from cooperage.units import counted, local_day
 
 
-class BarrelTrials(TrialSide[BarrelTrial, TrialOutcome]):
+class BarrelTrialSide(TrialSide[BarrelTrial, TrialOutcome]):
     """The trials across barrels."""
 
     CALLED = "trials across barrels"

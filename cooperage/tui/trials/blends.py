@@ -19,7 +19,7 @@ from cooperage.tui.trials.side import TrialSide
 from cooperage.tui.trials.words import NONE_YET, about_trial, list_head, shown_results, trial_line
 
 
-class BlendTrials(TrialSide[Trial, TrialResults]):
+class BlendTrialSide(TrialSide[Trial, TrialResults]):
     """The trials of blends."""
 
     CALLED = "trials of blends"

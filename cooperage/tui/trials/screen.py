@@ -15,8 +15,8 @@ from cooperage.tui.on_screen import said
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.wrapped import Wrapped
-from cooperage.tui.trials.across import BarrelTrials
-from cooperage.tui.trials.blends import BlendTrials
+from cooperage.tui.trials.across import BarrelTrialSide
+from cooperage.tui.trials.blends import BlendTrialSide
 from cooperage.tui.trials.side import TrialSide
 
 
@@ -35,7 +35,7 @@ class TrialsScreen(CellarScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self._sides: tuple[TrialSide[Any, Any], ...] = (BlendTrials(self), BarrelTrials(self))
+        self._sides: tuple[TrialSide[Any, Any], ...] = (BlendTrialSide(self), BarrelTrialSide(self))
         self._side_at = 0
         self._trials: list[Any] = []
         self._results: dict[str, Any] = {}
