@@ -127,6 +127,8 @@ class TastingScreen(CellarScreen):
         self.run_slow_work("flights", lambda: every_flight(self.desk.book), self._take)
 
     def _take(self, found: list[AnyFlight]) -> None:
+        if _closed(found) != _closed(self._flights):
+            self._tests.clear()  # one of the same two may have come
         self._flights, self._is_read = found, True
         listed = self.query_one("#flights", LineList)
         inks, now = partial(ink, self.app), self.desk.book.now()
@@ -185,10 +187,12 @@ class TastingScreen(CellarScreen):
             text.show_rows(about, lambda _width: [*about_test(poured, now), "", *blind_test_lines(poured)])
         elif poured.code in self._tests:
             lines = self._tests[poured.code]
-            text.show_rows((poured.code, "shown"), lambda _width: [*about_test(poured, now), "", *lines])
+            text.show_rows((poured.code, *lines), lambda _width: [*about_test(poured, now), "", *lines])
         else:
             group = f"results {poured.code}"
-            self.run_slow_work(group, lambda: closed_test_lines(poured), partial(self._test_worked_out, poured.code))
+            self.run_slow_work(
+                group, partial(closed_test_lines, self.desk.book, poured), partial(self._test_worked_out, poured.code)
+            )
 
     def _test_worked_out(self, code: str, lines: list[str]) -> None:
         self._tests[code] = lines
@@ -386,3 +390,7 @@ class TastingScreen(CellarScreen):
         if written:
             words = ", ".join(f"{each.vessel} {each.decided.words}" for each in written)
             self.show_done(f"Written: {words}", [each.entry_id for each in written])
+
+
+def _closed(flights: list[AnyFlight]) -> set[str]:
+    return {each.code for each in flights if not is_blind(each)}
