@@ -177,18 +177,18 @@ def _intervals(onset: NDArray[np.int_]) -> tuple[tuple[int, int], tuple[int, int
     Much of what is likely may lie in one week: ready today, or later than can be seen. Ends with equal tails outside
     would take that week in whole where the half of it was asked for, and hold the truth far too often.
     """
-    counted = np.bincount(onset, minlength=NEVER + 1)
-    wide = _shortest(counted, (0, NEVER), _INTERVALS[1])
-    return _shortest(counted, wide, _INTERVALS[0]), wide
+    counted, middle = np.bincount(onset, minlength=NEVER + 1), _quantile(onset, 0.5)
+    wide = _shortest(counted, (0, NEVER), middle, _INTERVALS[1])
+    return _shortest(counted, wide, middle, _INTERVALS[0]), wide
 
 
-def _shortest(counted: NDArray[np.intp], within: tuple[int, int], probability: float) -> tuple[int, int]:
-    """Return the first and last week of the shortest run within others that holds so much; of several the likeliest."""
+def _shortest(counted: NDArray[np.intp], within: tuple[int, int], middle: int, probability: float) -> tuple[int, int]:
+    """Return the ends of the shortest run of weeks about a middle that holds so much; of several the likeliest."""
     before = np.concatenate([[0], counted.cumsum()])
     wanted = math.ceil(probability * counted.sum())
     runs = []
-    for low in range(within[0], within[1] + 1):
-        high = int(np.searchsorted(before, before[low] + wanted)) - 1
+    for low in range(within[0], middle + 1):
+        high = max(middle, int(np.searchsorted(before, before[low] + wanted)) - 1)
         if high <= within[1]:
             runs.append((high - low, -int(before[high + 1] - before[low]), low, high))
     _, _, low, high = min(runs)
