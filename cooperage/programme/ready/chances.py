@@ -8,7 +8,6 @@ book shows the same.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 from zlib import crc32
 
 import numpy as np
@@ -16,14 +15,11 @@ from numpy.typing import NDArray
 
 from cooperage.programme.ready.looks import WEEKS
 from cooperage.programme.ready.mixed import Floats
-
-Flags: TypeAlias = NDArray[np.bool_]
+from cooperage.programme.ready.pulling import LATEST_LOOK, SOONEST_LOOK, Flags, best_week, week_to_look, weeks_off
 
 DRAWS = 1000
 PAST_STEP = 4
 """Weeks from one moment looked back at to the next."""
-LONGEST_WITHOUT_A_LOOK = 26
-"""Weeks after which a barrel is looked at however sure the forecast is (common practice, no source)."""
 NEVER = WEEKS + 1
 """Stands for a week beyond those looked at."""
 _INTERVALS = (0.5, 0.8)
@@ -49,8 +45,9 @@ class WindowAhead:
     `chance` is that for each week, 0 to `WEEKS`. `first` and `last` are the first and the last week with the chance
     that was asked for; None where there is none, and `last` of a window still open is `WEEKS`. `middle` is the middle
     of the week in which they first hold, `becomes` are its low and high ends 50 and 80 times in 100; `NEVER` is later
-    than can be seen. `passed` is the chance that the time for it is over. `look` is the week of the next look, counted
-    from the last one: it may be past. `holds_now` is the chance of each limit by itself.
+    than can be seen. `passed` is the chance that the time for it is over. `pull` is the week that is least off
+    the window on average, 0 where waiting is not worth another look. `look` is the week of the next look, after the
+    last one: it may be past. `holds_now` is the chance of each limit by itself.
     """
 
     chance: tuple[float, ...]
@@ -59,6 +56,7 @@ class WindowAhead:
     middle: int
     becomes: tuple[tuple[int, int], tuple[int, int]]
     passed: float
+    pull: int
     look: float
     holds_now: tuple[float, ...]
 
@@ -111,6 +109,7 @@ def ahead_of(
     chance, ever = holds[:, at.now :].mean(axis=0), holds[:, at.now :].any(axis=1)
     onset = np.where(ever, holds[:, at.now :].argmax(axis=1), NEVER)
     good = np.flatnonzero(chance >= wanted)
+    off = weeks_off(holds, over, at.weeks)
     return WindowAhead(
         tuple(float(each) for each in chance),
         int(good[0]) if len(good) else None,
@@ -118,15 +117,17 @@ def ahead_of(
         _quantile(onset, 0.5),
         _intervals(onset),
         float((~ever & (holds[:, : at.now].any(axis=1) | over)).mean()),
-        float(at.weeks[at.look] + _weeks_to_look(holds, over, at.look, wanted, risk)),
+        best_week(off[:, at.now :]),
+        float(at.weeks[at.look] + _weeks_to_look(holds, over, off, at.look, risk)),
         tuple(single),
     )
 
 
-def _weeks_to_look(holds: Flags, over: Flags, look: int, wanted: float, risk: float) -> int:
+def _weeks_to_look(holds: Flags, over: Flags, off: Floats, look: int, risk: float) -> int:
     """Return how many weeks after the last look to look again.
 
-    That is when the limits have probably begun to hold, and before the time for them is over with more than the risk.
+    That is where a look is worth most, and before the time for it is over with more than the risk. What is best pulled
+    at once waits for no look but that.
     """
     since = holds[:, look:]
     weeks, ever = since.shape[1], since.any(axis=1)
@@ -134,10 +135,9 @@ def _weeks_to_look(holds: Flags, over: Flags, look: int, wanted: float, risk: fl
     ends = np.where(ends == weeks - 1, NEVER + weeks, ends)
     ends = np.where(~ever & (holds[:, :look].any(axis=1) | over), -1, ends)
     was_over = float((ends < 0).mean())
-    safe = [week for week in range(weeks) if float((ends < week).mean()) - was_over <= risk]
-    begun = np.flatnonzero(since[:, 1:].mean(axis=0) >= wanted) + 1
-    begins = int(begun[0]) if len(begun) and since[:, 0].mean() < wanted else LONGEST_WITHOUT_A_LOOK
-    return max(1, min(begins, max(safe), LONGEST_WITHOUT_A_LOOK))
+    safe = max(week for week in range(weeks) if float((ends < week).mean()) - was_over <= risk)
+    worth = week_to_look(off, holds, over, look) if best_week(off[:, look:]) else LATEST_LOOK
+    return max(SOONEST_LOOK, min(worth, safe))
 
 
 def _courses(expected: Sequence[Expected], alike: Floats | None, seed: str) -> list[Floats]:
@@ -177,18 +177,18 @@ def _intervals(onset: NDArray[np.int_]) -> tuple[tuple[int, int], tuple[int, int
     Much of what is likely may lie in one week: ready today, or later than can be seen. Ends with equal tails outside
     would take that week in whole where the half of it was asked for, and hold the truth far too often.
     """
-    counted = np.bincount(onset, minlength=NEVER + 1)
-    wide = _shortest(counted, (0, NEVER), _INTERVALS[1])
-    return _shortest(counted, wide, _INTERVALS[0]), wide
+    counted, middle = np.bincount(onset, minlength=NEVER + 1), _quantile(onset, 0.5)
+    wide = _shortest(counted, (0, NEVER), middle, _INTERVALS[1])
+    return _shortest(counted, wide, middle, _INTERVALS[0]), wide
 
 
-def _shortest(counted: NDArray[np.intp], within: tuple[int, int], probability: float) -> tuple[int, int]:
-    """Return the first and last week of the shortest run within others that holds so much; of several the likeliest."""
+def _shortest(counted: NDArray[np.intp], within: tuple[int, int], middle: int, probability: float) -> tuple[int, int]:
+    """Return the ends of the shortest run of weeks about a middle that holds so much; of several the likeliest."""
     before = np.concatenate([[0], counted.cumsum()])
     wanted = math.ceil(probability * counted.sum())
     runs = []
-    for low in range(within[0], within[1] + 1):
-        high = int(np.searchsorted(before, before[low] + wanted)) - 1
+    for low in range(within[0], middle + 1):
+        high = max(middle, int(np.searchsorted(before, before[low] + wanted)) - 1)
         if high <= within[1]:
             runs.append((high - low, -int(before[high + 1] - before[low]), low, high))
     _, _, low, high = min(runs)

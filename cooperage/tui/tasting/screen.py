@@ -132,6 +132,7 @@ class TastingScreen(CellarScreen):
     def _take(self, found: list[AnyFlight]) -> None:
         if closed_codes(found) != closed_codes(self._flights):
             self._years = None
+            self._tests.clear()  # one of the same two may have come
         self._flights, self._is_read = found, True
         listed = self.query_one("#flights", LineList)
         inks, now = partial(ink, self.app), self.desk.book.now()
@@ -190,10 +191,12 @@ class TastingScreen(CellarScreen):
             text.show_rows(about, lambda _width: [*about_test(poured, now), "", *blind_test_lines(poured)])
         elif poured.code in self._tests:
             lines = self._tests[poured.code]
-            text.show_rows((poured.code, "shown"), lambda _width: [*about_test(poured, now), "", *lines])
+            text.show_rows((poured.code, *lines), lambda _width: [*about_test(poured, now), "", *lines])
         else:
             group = f"results {poured.code}"
-            self.run_slow_work(group, lambda: closed_test_lines(poured), partial(self._test_worked_out, poured.code))
+            self.run_slow_work(
+                group, partial(closed_test_lines, self.desk.book, poured), partial(self._test_worked_out, poured.code)
+            )
 
     def _test_worked_out(self, code: str, lines: list[str]) -> None:
         self._tests[code] = lines

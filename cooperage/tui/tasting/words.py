@@ -7,10 +7,11 @@ from textwrap import wrap
 
 from rich.text import Text
 
+from cooperage.book import Book
 from cooperage.tasting.difference.question import SAMPLES
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.turns import progress_lines
-from cooperage.tasting.difference.words import asked_words, outcome_lines, samples_words
+from cooperage.tasting.difference.words import asked_words, outcome_lines, samples_words, together_lines
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.closing import peeked_words
 from cooperage.tui.forms.poured import pour_question
@@ -167,13 +168,14 @@ def blind_test_lines(poured: DifferenceFlight) -> list[str]:
     return [*progress_lines(poured), *peeked_words(poured.peeks)]
 
 
-def closed_test_lines(poured: DifferenceFlight) -> list[str]:
-    """Return what a revealed test showed, then who answered how many; brings NumPy."""
+def closed_test_lines(book: Book, poured: DifferenceFlight) -> list[str]:
+    """Return what a revealed test showed, alone and with others of the same two, then who answered; brings NumPy."""
     from cooperage.tasting.difference.outcome import difference_outcome
+    from cooperage.tasting.difference.together import taken_together
 
     outcome = difference_outcome(poured)
     each = [f"{taster} {right} of {of}" for taster, (right, of) in outcome.by_taster.items()]
-    lines = [samples_words(poured), "", *outcome_lines(outcome)]
+    lines = [samples_words(poured), "", *outcome_lines(outcome), *together_lines(taken_together(book, poured))]
     counts = ["", f"Right of each: {', '.join(each)}"] if outcome.is_repeated and each else []
     return [*lines, *counts, *peeked_words(poured.peeks)]
 

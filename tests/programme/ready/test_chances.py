@@ -7,15 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cooperage.programme.ready.chances import (
-    LONGEST_WITHOUT_A_LOOK,
-    NEVER,
-    Expected,
-    WindowAhead,
-    ahead_of,
-    moments,
-)
+from cooperage.programme.ready.chances import NEVER, Expected, WindowAhead, ahead_of, moments
 from cooperage.programme.ready.looks import WEEKS
+from cooperage.programme.ready.pulling import LATEST_LOOK, SOONEST_LOOK
 
 GRID = moments(200.0, 70.0)
 NO_DOUBT = np.zeros((len(GRID.weeks), len(GRID.weeks)))
@@ -64,14 +58,14 @@ def test_a_window_that_is_over() -> None:
 def test_later_than_can_be_seen() -> None:
     found = foreseen(sure(0.0, 0.01, least=5.0))
     assert (found.first, found.last, found.middle) == (None, None, NEVER)
-    assert found.look == -10 + LONGEST_WITHOUT_A_LOOK
+    assert found.look == -10 + LATEST_LOOK
 
 
 def test_a_window_still_open() -> None:
     """It has no end, and is looked at before the longest time is over."""
     found = foreseen(sure(6.0, 0.0, least=5.0))
     assert (found.first, found.last) == (0, WEEKS)
-    assert found.look == -10 + LONGEST_WITHOUT_A_LOOK
+    assert found.look == -10 + LATEST_LOOK
 
 
 @settings(max_examples=25)
@@ -132,7 +126,7 @@ def test_what_always_holds(start: float, a_week: float, sd: float) -> None:
     assert (found.first is None) == (max(found.chance) < 0.5)
     if found.first is not None and found.last is not None:
         assert 0 <= found.first <= found.last <= WEEKS
-    assert 1 <= found.look - GRID.weeks[GRID.look] <= LONGEST_WITHOUT_A_LOOK
+    assert SOONEST_LOOK <= found.look - GRID.weeks[GRID.look] <= LATEST_LOOK
     again = foreseen(Expected("oak", start + a_week * GRID.weeks, covariance, 3.0, 6.0))
     assert again == found
 
