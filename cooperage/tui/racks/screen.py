@@ -41,6 +41,8 @@ class FilterBox(Input):
     BINDINGS: ClassVar[list[BindingType]] = [bound("enter", "submit", "to the racks")]
 
 
+_KEPT_FOR_COUNT = 29
+"""Columns kept for the numbers of a cellar of a hundred vessels, so that they move nothing once they are calculated."""
 _ROOM_TO_COUNT = 72
 """Columns from which the number of vessels stands beside what the measure is."""
 
@@ -90,7 +92,7 @@ class RacksScreen(VesselsInHand):
         """The filter, the map with its legend, and the vessel under the cursor."""
         with Horizontal(id="subject"):
             yield Steady("", id="measure", markup=False)
-            yield Label("", id="count", markup=False)
+            yield Steady("", id="count", markup=False)
         with Horizontal(id="filter-row"):
             yield Label("Filter ")
             yield FilterBox(id="filter", compact=True, placeholder="past rum, fill 1-2, due top")
@@ -166,8 +168,14 @@ class RacksScreen(VesselsInHand):
             Content.assemble((of.name, "bold"), (f"  {of.describe(self.units)}", "$quiet"))
         )
         before = f"{marked}{count}{'  ' * bool(count)}"
-        self.query_one("#count", Label).update(Content.assemble(before, *self._states()))
+        self._show_count(Content.assemble(before, *self._states()))
         self._show_legend()
+
+    def _show_count(self, words: Content) -> None:
+        """Show the numbers at the right end; only what needs more room than is kept for them moves what is beside."""
+        shown = self.query_one("#count", Steady)
+        shown.styles.min_width = max(_KEPT_FOR_COUNT, words.cell_length + shown.gutter.width)
+        shown.update(words, layout=False)
 
     def _show_legend(self) -> None:
         of, at = self._measure, self.query_one("#legend", Static)
