@@ -44,7 +44,8 @@ arithmetic here: a screen shows what a function of a lower room returns. An acti
 """
 
 import gc
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import islice
 from pathlib import Path, PurePath
 from typing import Any, ClassVar
 
@@ -54,7 +55,7 @@ from textual.app import App
 from textual.binding import BindingType
 from textual.css.query import NoMatches
 from textual.filter import LineFilter, Monochrome
-from textual.screen import ModalScreen, SystemModalScreen
+from textual.screen import ModalScreen, Screen, SystemModalScreen
 from textual.widget import AwaitMount
 
 from cooperage.book import Book
@@ -70,7 +71,8 @@ from cooperage.tui.filters.fewer_colours import Of256, TwoColours
 from cooperage.tui.filters.plain_lines import PlainLines
 from cooperage.tui.key_path import moved_at_once
 from cooperage.tui.key_queue import Scanned, TypedAhead
-from cooperage.tui.keys import OVER_DIALOGS, TABLE, bound, pressed
+from cooperage.tui.keys import bound, pressed
+from cooperage.tui.over_dialogs import led_away
 from cooperage.tui.prepared import prepare
 from cooperage.tui.scans import scanned_in_dialog
 from cooperage.tui.shared.act_form import form_for
@@ -105,8 +107,6 @@ PAGES: tuple[Page, ...] = (
 
 SHEETS: list[str | PurePath] = ["style.tcss", *(str(path) for path in sorted(Path(__file__).parent.glob("*/*.tcss")))]
 """All style sheets, read at the start: with each that came later Textual would read all of them again."""
-
-_LEADS_AWAY = {TABLE[word].key: action for word, action in OVER_DIALOGS.items()}
 
 LOOK_UP_S = 5.0
 """Seconds between checks whether the book was changed elsewhere."""
@@ -186,11 +186,22 @@ class CooperageApp(App[None]):
     async def prepare(self) -> None:
         """Make the screens ready while no key comes; none calculates anything before it comes up."""
         await prepare(self, PAGES, lambda: self._typed.last_key)
-        form, mounted = self._get_screen(form_for(self, acts.Sample, {}))
-        await mounted
-        lay_out_at_rest(form, self)
+        for form in self._kept_forms():
+            screen, mounted = self._get_screen(form)
+            await mounted
+            lay_out_at_rest(screen, self)
         if not self.is_headless:
             gc.freeze()  # all that was made ready stays
+
+    def _kept_forms(self) -> Iterator[Screen[Any]]:
+        """Make the forms that are kept mounted, about any vessel."""
+        from cooperage.tui.forms.upkeep_form import upkeep_form
+        from cooperage.tui.racks.shift_form import shift_form
+
+        yield form_for(self, acts.Sample, {})
+        for standing in islice(self.desk.cellar, 1):
+            yield shift_form(self, standing)
+            yield upkeep_form(self, standing)
 
     def on_app_blur(self, event: events.AppBlur) -> None:
         """Keep the focus where it is while the window is elsewhere: the next key belongs there.
@@ -219,27 +230,10 @@ class CooperageApp(App[None]):
             return True
         if isinstance(self.screen, CellarScreen):
             self.screen.begin_find_with(key)
-        elif await self._led_away(key):
+        elif await led_away(self, key):
             return False
         await super().on_event(key)
         return False
-
-    async def _led_away(self, key: events.Key) -> bool:
-        """Do over a dialog what a key of `OVER_DIALOGS` does; return True if the key is one.
-
-        The dialog waits as it stands. The guide and the sheet of keys bind them themselves; a box takes "?" for text.
-        """
-        action = _LEADS_AWAY.get(key.key)
-        if action is None or not isinstance(self.screen, ModalScreen) or key.key in self.screen.active_bindings:
-            return False
-        if self.focused is not None and self.focused.check_consume_key(key.key, key.character):
-            return False
-        if isinstance(self.screen, SystemModalScreen):  # the palette holds nothing to come back to
-            self.screen.dismiss()
-            self.call_later(self.run_action, action)
-        else:
-            await self.run_action(action)
-        return True
 
     def _handle_exception(self, error: Exception) -> None:
         """Leave with one line instead of Textual's traceback when the program itself is at fault."""

@@ -30,7 +30,9 @@ from cooperage.units import Units, counted
 
 T = TypeVar("T")
 
-_BUSY_AFTER = 0.4  # [s]
+_BUSY_AFTER = 1.0
+"""Seconds of work after which a bar shows it: no one loses the thread over less (J. Nielsen, Usability Engineering, 1993,
+section 5.5), and the bar moves the page twice."""
 
 
 class CellarScreen(KeepsStyles[None]):
