@@ -33,7 +33,7 @@ from cooperage.units import local_day
 
 _GAPS = frozenset(GAP_CAUSES)
 LOT_COST, BARREL_PRICE = "lots", "barrels"
-LET_GO, SOLD, EMPTY_WORK = "left of the price of retired barrels", "retired barrels sold", "work at empty barrels"
+LET_GO, SOLD, EMPTY_WORK = "left of the price of retired barrels", "retired barrels sold", "work at empty vessels"
 
 
 @dataclass(slots=True)
@@ -250,9 +250,13 @@ class MoneyLedger:
             self._lose(EMPTY_WORK, bears)
 
     def _work_priced(self, event: Event) -> str:
-        """Return the item that an act's work is where it has a price by itself, which goes before minutes a day."""
+        """Return the item that an act's work is where it has a price by itself, which goes before minutes a day.
+
+        Without one, and once it was taken back, such work is not counted each time.
+        """
         item = WORK_OF.get(event.kind, "")
-        return item if item and self._prices.in_force(item, event.at) is not None else ""
+        price = self._prices.in_force(item, event.at) if item else None
+        return "" if price is None or price.amount is None else item
 
     def _bear_act(self, event: Event, item: str) -> None:
         """Let the mead that an act moved bear its work, else that of its vessel; where there is none it is lost."""
