@@ -41,6 +41,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
     Nothing that is learned is kept, so that each test sees it learned, but where `learned_once` is asked for.
     """
+    gc.disable()  # until all is imported and collected, which stays
     os.environ["COOPERAGE_CACHE"] = ""
     os.environ["TEXTUAL_FPS"] = "250"  # read when textual is imported: a pilot waits for frames
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
@@ -52,6 +53,7 @@ def pytest_collection_finish(session: pytest.Session) -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 20, 20)
+    gc.enable()
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
@@ -159,7 +161,7 @@ def shared_cache(shared_folder: Path) -> Path:
 def learned_once(shared_cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Learn of one and the same book once in a run: for doors, which only show what is learned."""
     monkeypatch.setenv("COOPERAGE_CACHE", str(shared_cache))
-    monkeypatch.setattr("cooperage.programme.kept._MOST_FILES", 1000)  # of every cellar in the run
+    monkeypatch.setattr("cooperage.programme.kept._MOST_FILES", 100_000)  # of every cellar in the run
 
 
 @pytest.fixture(scope="session")

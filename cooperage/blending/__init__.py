@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from cooperage.blending.mixture.designs import simplex_lattice as simplex_lattice
     from cooperage.blending.mixture.precision import precision_of as precision_of
     from cooperage.blending.mixture.process import ProcessModel as ProcessModel
+    from cooperage.blending.mixture.process import fit_in_plots as fit_in_plots
     from cooperage.blending.mixture.process import fit_process as fit_process
     from cooperage.blending.mixture.region import Region as Region
     from cooperage.blending.mixture.scheffe import ScheffeFit as ScheffeFit
@@ -37,7 +38,7 @@ else:
             "mixture.degree": ("choose_degree",),
             "mixture.designs": ("extreme_vertices", "simplex_centroid", "simplex_lattice"),
             "mixture.precision": ("precision_of",),
-            "mixture.process": ("ProcessModel", "fit_process"),
+            "mixture.process": ("ProcessModel", "fit_in_plots", "fit_process"),
             "mixture.region": ("Region",),
             "mixture.scheffe": ("ScheffeFit", "blends_to_add", "fit_scheffe"),
             "mixture.surfaces": ("draw_surfaces",),

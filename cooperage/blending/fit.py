@@ -1,5 +1,6 @@
 """Whether brief and pool fit together: names that must exist, and stocks that cannot be considered."""
 
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
@@ -43,6 +44,8 @@ def fitted(brief: Brief, stocks: Stocks) -> Brief:
             raise BadBrief(
                 f"share.{key}", f"no stock and no group of the pool is called so{did_you_mean(key, _shared(stocks))}"
             )
+    if brief.draws.ready is not None and not stocks.ready:
+        raise BadBrief("draws.ready", "the pool does not know when stocks are ready; leave it out")
     for rule in ("must", "never"):
         _check_names(f"draws.{rule}", getattr(brief.draws, rule), stocks)
     return brief
@@ -98,6 +101,10 @@ def split_stocks(brief: Brief, stocks: Stocks) -> tuple[Stocks, tuple[LeftOut, .
 def _faults(brief: Brief, stocks: Stocks) -> Iterator[tuple[Flags, str]]:
     for name, why in stocks.barred.items():
         yield stocks.names == name, why
+    if brief.draws.ready is not None:
+        for name, chance in stocks.ready.items():
+            if not chance >= brief.draws.ready:
+                yield stocks.names == name, _not_ready(chance, brief.draws.ready)
     yield np.isnan(stocks.litres), "litres unknown"
     yield (stocks.litres <= 0) & (stocks.heels > 0), "holds no more than its heel"
     yield stocks.litres <= 0, "holds nothing"
@@ -107,6 +114,12 @@ def _faults(brief: Brief, stocks: Stocks) -> Iterator[tuple[Flags, str]]:
         yield endless, "has no end, and whole barrels are asked for"
     for name in _needed(brief, stocks):
         yield np.isnan(stocks.figures[name]), f"{figure_name(name)} unknown{_WHY_UNKNOWN.get(name, '')}"
+
+
+def _not_ready(chance: float, wanted: float) -> str:
+    if math.isnan(chance):
+        return "whether it is ready is not known"
+    return f"ready with {math.floor(100 * chance)} %, {100 * wanted:.0f} % wanted"  # never as much as is wanted
 
 
 def _needed(brief: Brief, stocks: Stocks) -> dict[str, None]:

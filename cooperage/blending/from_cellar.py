@@ -14,18 +14,20 @@ from cooperage.book import Cellar, Standing
 from cooperage.book.declared.properties import SOLVABLE
 from cooperage.book.vessel_words import IN_QUARANTINE
 from cooperage.programme.ageing.aged import AgedCellar, aged
+from cooperage.programme.ready.readiness import Readiness, ReadyState
 
 BLENDABLE = ("barrel", "tank")
 LEAST_DRAW_L = 5.0  # a barrel is not opened for less (common practice, no source)
 
 
-def pool_of(cellar: Cellar, scores: Mapping[str, float]) -> Stocks:
+def pool_of(cellar: Cellar, scores: Mapping[str, float], ready: Mapping[str, Readiness] | None = None) -> Stocks:
     """Return each barrel and tank that holds something as a stock: litres, figures, score, cost and labels.
 
     `scores` are the latest panel means by tag, 0 to 100 (tasting/vessels.py). An unknown figure is NaN, never zero, and
     one that is known of no stock is left out. A barrel is not opened for less than 5 L. Figures are those of now, and
     how sure each is comes with what its error has in common with others (see `ageing/doubts.py`). pH is only shown
-    beside the blend; it is never averaged. What is in quarantine is barred.
+    beside the blend; it is never averaged. What is in quarantine is barred. `ready` is how each barrel stands to its
+    definition of ready, by tag; a tank has none, and is never left out for it.
     """
     now = cellar if isinstance(cellar, AgedCellar) else aged(cellar)
     standings = [standing for standing in now.in_walking_order() if _can_give(standing)]
@@ -40,8 +42,18 @@ def pool_of(cellar: Cellar, scores: Mapping[str, float]) -> Stocks:
     stocks = stocks_of_columns(np.array(tags, dtype=object), numbers, labels)
     celsius = np.array([standing.celsius for standing in standings])
     barred = {standing.tag: IN_QUARANTINE for standing in standings if standing.is_quarantined}
-    stocks = replace(stocks, barred=barred)
+    chances = {s.tag: _chance_ready((ready or {}).get(s.tag)) for s in standings if s.vessel.is_barrel}
+    stocks = replace(stocks, barred=barred, ready=chances)
     return replace(stocks, common={name: Common(*each[1:]) for name, each in doubts.items()}, celsius=celsius)
+
+
+def _chance_ready(found: Readiness | None) -> float:
+    """Return the chance that a barrel is ready now: all of it where the panel decided so, NaN where it is not known."""
+    if found is None:
+        return math.nan
+    if found.state is ReadyState.READY and found.state_by:
+        return 1.0
+    return math.nan if found.chance is None else found.chance
 
 
 def _column(values: Iterable[float | None]) -> Floats:

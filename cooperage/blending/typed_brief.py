@@ -13,7 +13,7 @@ from cooperage.blending.brief.figures import figure_of
 from cooperage.book.declared.from_text import BadField
 from cooperage.book.declared.properties import SOLVABLE
 from cooperage.errors import BadInput
-from cooperage.units import DEFAULT, Quantity, Units, read, show_exact
+from cooperage.units import DEFAULT, Quantity, Units, read, show_exact, show_short
 
 Texts = Mapping[str, str]
 """What stands in each field, by the field's name."""
@@ -42,7 +42,7 @@ _TARGET = re.compile(r"(?P<target>.+?)\s*(?:±|\+/?-|within)\s*(?P<within>.+)", 
 _BETWEEN = re.compile(r"(?P<min>[^-–]+?)\s*(?:-|–|\.\.|\bto\b)\s*(?P<max>.+)", re.IGNORECASE)
 _FORMS = (_MOST, _LEAST, _TARGET, _BETWEEN)
 _FIELDS = ("litres", "bottles", "cases", "objective", "limits", "draws")  # what is wanted is said once, in litres
-_RULES = ("whole", "max_stocks", "must", "never")
+_RULES = ("whole", "max_stocks", "must", "never", "ready")
 _SAID = (("must", "must draw"), ("never", "never"))
 _AVOID = "avoid"  # what a cellar does by default (see from_cellar.py)
 
@@ -113,10 +113,23 @@ def _draws(texts: Texts, units: Units, written: Mapping[str, str]) -> dict[str, 
             draws["max_stocks"] = int(read(Quantity.COUNT, count, units))
         except BadInput as error:
             raise BadField("most stocks", error.words(units)) from error
+    if chance := texts.get("ready", "").strip():
+        draws["ready"] = _chance(chance, units)
     for rule in ("must", "never"):
         if names := _names(texts.get(rule, "")):
             draws[rule] = [written.get(name.upper(), name) for name in names]
     return draws
+
+
+def _chance(text: str, units: Units) -> float:
+    """Read a chance in per cent as a fraction; raises BadField."""
+    try:
+        percent = float(read(Quantity.PERCENT, text, units))
+    except BadInput as error:
+        raise BadField("ready at least", error.words(units)) from error
+    if not 0 <= percent <= 100:
+        raise BadField("ready at least", f"'{text}' is no chance; give per cent from 0 to 100, such as 60")
+    return round(percent / 100, 9)
 
 
 def _names(text: str) -> list[str]:
@@ -136,6 +149,7 @@ def format_brief(brief: Mapping[str, Any], units: Units = DEFAULT) -> dict[str, 
         "whole": "yes" if draws.get("whole") else "no",
         "part_full": draws.get("part_full", _AVOID),
         "max_stocks": str(draws.get("max_stocks", "")),
+        "ready": show_short(Quantity.PERCENT, 100 * draws["ready"], units) if "ready" in draws else "",
         "must": " ".join(draws.get("must", ())),
         "never": " ".join(draws.get("never", ())),
     }
@@ -175,7 +189,9 @@ def rules_line(texts: Texts) -> str:
     ]
     most = texts.get("max_stocks", "").strip()
     stocks = f"at most {most} stocks" if most else ""
-    return " · ".join(part for part in (aim, stocks, whole, *rules, part_full) if part)
+    chance = texts.get("ready", "").strip().removesuffix("%").strip()
+    ready = f"ready at least {chance} %" if chance else ""
+    return " · ".join(part for part in (aim, stocks, whole, ready, *rules, part_full) if part)
 
 
 def toggled(texts: Texts, rule: str, stock: str) -> dict[str, str]:

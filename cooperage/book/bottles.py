@@ -5,7 +5,7 @@ sum to zero. A bottling brings its bottles from *filled* into the store that is 
 """
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -76,9 +76,17 @@ def bottle_moves(connection: Connection, *, until: datetime | None = None) -> li
 
 def moves_of_bottling(connection: Connection, bottling_id: str) -> list[BottleMove]:
     """List the standing moves of the bottles of one bottling, given by its entry's id, in book order."""
-    of_one = BOTTLING.c.entry_id == bottling_id
-    moves = [*_fillings(connection, None, of_one), *_moved(connection, None, of_one)]
-    return sorted(moves, key=lambda move: (move.at, move.entry_id))
+    return moves_of_bottlings(connection, [bottling_id]).get(bottling_id, [])
+
+
+def moves_of_bottlings(connection: Connection, bottling_ids: Collection[str]) -> dict[str, list[BottleMove]]:
+    """Return the standing moves of the bottles of some bottlings, each in book order, by the ids of their entries."""
+    of_them = BOTTLING.c.entry_id.in_(bottling_ids)
+    moves = [*_fillings(connection, None, of_them), *_moved(connection, None, of_them)]
+    found: dict[str, list[BottleMove]] = {}
+    for move in sorted(moves, key=lambda move: (move.at, move.entry_id)):
+        found.setdefault(move.bottling_id, []).append(move)
+    return found
 
 
 _BOTTLED = (BOTTLING.c.entry_id, BOTTLING.c.code, BOTTLING.c.bottle_ml)
@@ -139,6 +147,42 @@ def bottle_stock(connection: Connection, *, until: datetime | None = None) -> li
         for bottling_id, places in held.items()
         for place in sorted(places, key=lambda place: (place in BOTTLE_PLACES, place))
         if places[place]
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class BottleHolding:
+    """How many bottles of a bottling are in a place, and of those that left who has them ("" where none was named)."""
+
+    code: str
+    bottle_ml: int
+    place: str
+    holder: str
+    bottles: int
+
+    @property
+    def is_in_store(self) -> bool:
+        """True where they are still in the cellar's own hands."""
+        return self.place not in BOTTLE_PLACES
+
+
+def bottle_holdings(connection: Connection, *, until: datetime | None = None) -> list[BottleHolding]:
+    """List the bottles that are somewhere, by bottling, place and holder, the oldest bottling first, stores first.
+
+    What was taken back without a name is taken off those without a name, and stands as fewer than none where there were
+    not as many: whose they were is not known. The bottles of a place sum to those of `bottle_stock`.
+    """
+    moves = bottle_moves(connection, until=until)
+    held: dict[tuple[str, str, str], int] = Counter()
+    first = {move.bottling_id: (nth, move) for nth, move in reversed(list(enumerate(moves)))}
+    for move in moves:
+        held[move.bottling_id, move.source, move.to if move.source in BOTTLE_PLACES else ""] -= move.bottles
+        held[move.bottling_id, move.destination, move.to if move.destination in BOTTLE_PLACES else ""] += move.bottles
+    order = sorted(held, key=lambda key: (first[key[0]][0], key[1] in BOTTLE_PLACES, key[1], key[2]))
+    return [
+        BottleHolding(first[key[0]][1].code, first[key[0]][1].bottle_ml, key[1], key[2], held[key])
+        for key in order
+        if (held[key] and key[1] not in MAY_OWE) or (key[1] == BottlePlace.COUNT.value and held[key] > 0)
     ]
 
 

@@ -58,10 +58,16 @@ def before(period: Mapping[str, Any], filed: Sequence[Mapping[str, Any]]) -> Map
     return earlier[-1] if earlier else None
 
 
+def _put_before(period: Mapping[str, Any], filed: Sequence[Mapping[str, Any]]) -> Mapping[str, Any] | None:
+    """Return the earlier period that was filed after one from which nothing else opens: it leads to it."""
+    return next((each for each in filed if each["ends_at"] == period["starts_at"]), None)
+
+
 def came_after_filing(connection: Connection) -> tuple[str, int] | None:
     """Return the last filed period and how many entries no period counts that fell into it or before; None without.
 
-    It counts, and reads no entry: an entry is counted by one standing period at most, and happened before its end.
+    It counts, and reads no entry: what a standing period counts happened before its end. One that was filed before the
+    first counts again what that counts.
     """
     filed = filed_rows(connection)
     corrected = {row["corrects_id"] for row in filed}
@@ -70,7 +76,7 @@ def came_after_filing(connection: Connection) -> tuple[str, int] | None:
         return None
     last = max(standing, key=lambda row: row["ends_at"])
     happened = select(func.count()).select_from(ENTRY).where(ENTRY.c.happened_at < last["ends_at"])
-    counted = select(func.count()).select_from(FILED_ENTRY)
+    counted = select(func.count(FILED_ENTRY.c.entry_id.distinct()))
     of_these = counted.where(FILED_ENTRY.c.period_id.in_([row["id"] for row in standing]))
     later = connection.execute(happened).scalar_one() - connection.execute(of_these).scalar_one()
     return (last["code"], int(later)) if later > 0 else None
@@ -94,11 +100,11 @@ def a_filed_period_balances(connection: Connection) -> tuple[int, list[str]]:
 
 
 def filed_periods_adjoin(connection: Connection) -> tuple[int, list[str]]:
-    """Every filed period but the first begins where another ends, and opens with what that closed with."""
+    """Every filed period but the earliest begins where another ends, and opens with what that closed with."""
     filed, figures, broken = filed_rows(connection), figures_by_period(connection), []
-    first = filed[0]["starts_at"] if filed else None
+    first = min((each["starts_at"] for each in filed), default=None)
     for period in filed:
-        opened = before(period, filed)
+        opened = before(period, filed) or _put_before(period, filed)
         if opened is None:
             if period["starts_at"] != first:
                 broken.append(f"period {period['code']} begins {show_when(period['starts_at'])}, where none ends")

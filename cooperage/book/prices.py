@@ -31,6 +31,7 @@ class PricedItem:
     """One thing that has a price: its name, by what the price is, how many of its unit in the book that is.
 
     A substance is in the book in grams or millilitres; its price is by the kilogram or the litre, which has `parts`.
+    `of_act` is the kind of entry whose work it is, each time; until it has a price, that work is not counted by itself.
     """
 
     name: str
@@ -38,6 +39,7 @@ class PricedItem:
     per: str
     parts: int = 1
     by_size: bool = False
+    of_act: str = ""
 
     @property
     def by_volume(self) -> bool:
@@ -58,10 +60,22 @@ ITEMS: Mapping[str, PricedItem] = MappingProxyType(
         CLOSURE: PricedItem(CLOSURE, "closure: cork, cap, capsule", "bottle", by_size=True),
         LABEL: PricedItem(LABEL, "labels of a bottle", "bottle", by_size=True),
         HOUR: PricedItem(HOUR, "work", "hour"),
+        **{
+            name: PricedItem(name, f"work of {what}, each time", "time", of_act=kind)
+            for name, kind, what in (
+                ("racking", "rack", "racking a vessel"),
+                ("filling", "fill", "filling a barrel"),
+                ("topping", "top", "topping a vessel"),
+                ("blending", "blend", "pouring a blend"),
+                ("bottling", "bottle", "a bottling"),
+            )
+        },
         **_of_substances(),
     }
 )
 """Everything that has a price, by name."""
+WORK_OF: Mapping[str, str] = MappingProxyType({each.of_act: name for name, each in ITEMS.items() if each.of_act})
+"""The item that an act's work is, by the kind of entry."""
 FREE = frozenset({"water"})
 """What costs nothing as long as it has no price."""
 

@@ -88,7 +88,7 @@ def bottled_back(connection: Connection, filled: Sequence[Filled], histories: Hi
     """Follow back the bottlings of one code."""
     moved = passages_in(connection, MOVE.c.entry_id.in_([each.entry for each in filled]))
     moved = [each for each in moved if each.is_bottled]
-    return Back(histories, registry).of_moves(moved, filled[0].code)
+    return Back(histories, registry).of_moves(moved, filled[0].entry)
 
 
 def _bottled(connection: Connection, filled: Sequence[Filled], histories: Histories, registry: Registry) -> Trace:

@@ -127,7 +127,7 @@ _ROOMS = {
     "blend": ("blend", "Compose a blend from the stocks at hand."),
     "trial": ("trial", "Compare blends on the bench by a designed trial, and find the best one."),
     "period": (
-        "period",
+        "period.period",
         "Show and close periods: what came in, went out and is there, by class of strength. A preparation aid, not a "
         "return: check with your authority.",
     ),

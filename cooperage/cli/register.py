@@ -1,21 +1,17 @@
 """`cooperage add`: register vessels or a lot."""
 
-from collections.abc import Callable, Sequence
 from typing import Any
 
 import click
 
 from cooperage.book import Vessel
-from cooperage.book.declared.fields import Holds
 from cooperage.book.declared.from_text import BadField
-from cooperage.cli.shared.command import CommandGroup, Option, WordChoice, command, option
-from cooperage.cli.shared.complete import ROOMS
+from cooperage.cli.shared.asking import BadOption, asking, texts_of
+from cooperage.cli.shared.command import CommandGroup, command, option
 from cooperage.cli.shared.desk import json_option, note_option, open_or_create_book, print_json, settings, sure_option
-from cooperage.errors import BadInput
 from cooperage.programme.upkeep.registering import (
     OF_LOT,
     OF_VESSEL,
-    Asked,
     parse_lot,
     parse_vessels,
     register_lot,
@@ -33,47 +29,7 @@ add_command = CommandGroup(
 _hand_option = option("--hand", "hand", metavar="NAME", help="Who registers it (default: the name in your settings).")
 
 
-def _asking(asked: Sequence[Asked]) -> Callable[[click.Command], click.Command]:
-    """Give a command an argument for the first thing asked, and an option for each other, from their declarations."""
-
-    def add(command: click.Command) -> click.Command:
-        command.params[:0] = [_parameter(each, is_first=each is asked[0]) for each in asked]
-        return command
-
-    return add
-
-
-def _parameter(asked: Asked, *, is_first: bool) -> click.Parameter:
-    if is_first:
-        return click.Argument([asked.field], metavar=asked.metavar, help=asked.about)
-    if asked.holds is Holds.FLAG:
-        return Option([f"--{asked.name}", asked.field], is_flag=True, help=asked.about)
-    return Option(
-        [f"--{asked.name}", asked.field],
-        type=WordChoice(asked.choices) if asked.choices else None,
-        required=asked.needed,
-        default="barrel" if asked.name == "kind" else None,
-        show_default=asked.name == "kind",
-        metavar=asked.metavar,
-        help=asked.about,
-        shell_complete=ROOMS if asked.name == "room" else None,
-    )
-
-
-def _texts(asked: Sequence[Asked], given: dict[str, Any]) -> dict[str, str]:
-    values = {each.name: given[each.field] for each in asked}
-    return {name: "yes" if value is True else value for name, value in values.items() if value not in (None, False)}
-
-
-class _BadOption(BadInput):
-    """A value of an option that cannot be; it is named as it is spelt."""
-
-    def __init__(self, asked: Sequence[Asked], error: BadField) -> None:
-        names = asked[0].name, asked[0].metavar
-        super().__init__(f"{names[1] if error.field == names[0] else f'--{error.field}'}: {error.reason}")
-
-
-@_asking(OF_VESSEL)
+@asking(OF_VESSEL)
 @command(
     "vessel",
     "cooperage add vessel T-20 --kind tank --capacity 1000l --measured",
@@ -99,9 +55,9 @@ def add_vessel(
     Whatever you omit stays unknown, which is not zero.
     """
     try:
-        vessels = parse_vessels(_texts(OF_VESSEL, given) | {"note": note}, settings().units)
+        vessels = parse_vessels(texts_of(OF_VESSEL, given) | {"note": note}, settings().units)
     except BadField as error:
-        raise _BadOption(OF_VESSEL, error) from error
+        raise BadOption(OF_VESSEL, error) from error
     registered = register_vessels(open_or_create_book(ctx), vessels, hand=hand or settings().hand, sure=sure)
     if as_json:
         print_json(_about(registered[0]) if len(registered) == 1 else [_about(vessel) for vessel in registered])
@@ -115,7 +71,7 @@ def _about(vessel: Vessel) -> dict[str, Any]:
     return about | {"capacity_l": vessel.capacity_ml / 1000, "litres": 0.0}
 
 
-@_asking(OF_LOT)
+@asking(OF_LOT)
 @command(
     "lot",
     "cooperage add lot HEATHER-26 --original-gravity 1.118 --final-gravity 1.022 --cost-per-litre 6.20",
@@ -135,9 +91,9 @@ def add_lot(
 ) -> None:
     """Register a lot of mead, to be received into a tank by `log receive`."""
     try:
-        lot = parse_lot(_texts(OF_LOT, given) | {"note": note}, settings().units)
+        lot = parse_lot(texts_of(OF_LOT, given) | {"note": note}, settings().units)
     except BadField as error:
-        raise _BadOption(OF_LOT, error) from error
+        raise BadOption(OF_LOT, error) from error
     registered = register_lot(open_or_create_book(ctx), lot, hand=hand or settings().hand)
     if as_json:
         print_json({"id": registered.id, "code": registered.code, "name": registered.name})

@@ -23,8 +23,9 @@ from cooperage.programme.compared.kept import (
     trial_row,
     trials_in,
 )
-from cooperage.programme.compared.trial import BarrelTrial, TrialBarrel, Withdrawn
+from cooperage.programme.compared.trial import BarrelTrial, TrialBarrel
 from cooperage.tasting.flights.stored import find_flight
+from cooperage.tasting.withdrawal import Withdrawal
 
 _JSON = {
     "treatments": list,
@@ -74,7 +75,7 @@ class BarrelTrials:
     def _read(self, row: Row, values: dict[str, Any]) -> BarrelTrial:
         withdrawn = None
         if values.get("withdrawn_at"):
-            withdrawn = Withdrawn(values.get("why", ""), values.get("withdrawn_by", ""), values["withdrawn_at"])
+            withdrawn = Withdrawal(values.get("why", ""), values.get("withdrawn_by", ""), values["withdrawn_at"])
         kept = {name: values[name] for name in _OF_A_ROW}
         try:
             barrels = tuple(TrialBarrel(str(tag), str(block), int(at)) for tag, block, at in values["barrels"])

@@ -11,14 +11,14 @@ from cooperage.book.log import entries
 from cooperage.book.store.registry import Registry
 from cooperage.exchange.barrel_trials import show_barrel_trials
 from cooperage.exchange.batches.rows import show_batches, show_honeys
+from cooperage.exchange.bottlings.risks import show_risks_passed
+from cooperage.exchange.bottlings.runs import show_run_closings, show_run_lines, show_runs
 from cooperage.exchange.entries import show_entry
 from cooperage.exchange.facts import show_facts, show_prices
 from cooperage.exchange.filed.periods import show_filed_entries, show_periods
 from cooperage.exchange.orders import show_orders
 from cooperage.exchange.readiness import show_definitions
 from cooperage.exchange.rules.own import show_own_rules
-from cooperage.exchange.rules.risks import show_risks_passed
-from cooperage.exchange.rules.runs import show_run_closings, show_run_lines, show_runs
 from cooperage.exchange.tables.columns import FILES
 from cooperage.exchange.tables.formulas import marked
 from cooperage.exchange.tastings.difference_sets import show_departures, show_sets

@@ -98,10 +98,10 @@ _KEPT = {
     "barrel_trials": ("barrel_trials", "BarrelTrials"),
     "prices": ("facts", "Prices"),
     "rules": ("rules.own", "OwnRules"),
-    "risks_passed": ("rules.risks", "PassedRisks"),
-    "runs": ("rules.runs", "Runs"),
-    "run_lines": ("rules.runs", "RunLines"),
-    "run_closings": ("rules.runs", "RunClosings"),
+    "risks_passed": ("bottlings.risks", "PassedRisks"),
+    "runs": ("bottlings.runs", "Runs"),
+    "run_lines": ("bottlings.runs", "RunLines"),
+    "run_closings": ("bottlings.runs", "RunClosings"),
 }
 """The module and the class that take the rows of a file, in the order in which they are taken."""
 _NAMING = ("vessel", "from", "to", "lot", "id", "entry")

@@ -15,7 +15,7 @@ from cooperage.blending.trials.kept import (
     trial_of,
     trials_in,
 )
-from cooperage.blending.trials.trial import Trial, Withdrawal
+from cooperage.blending.trials.trial import Trial
 from cooperage.book import Writing
 from cooperage.book.errors import AlreadyThere
 from cooperage.errors import CooperageError
@@ -23,6 +23,7 @@ from cooperage.exchange.tables.cells import Clock, show_cell
 from cooperage.exchange.tables.columns import TRIALS
 from cooperage.exchange.tables.sheets import Row
 from cooperage.tasting.flights.stored import find_flight
+from cooperage.tasting.withdrawal import Withdrawal
 
 _BETWEEN = "; "
 _LISTS = {"stocks": "[]", "glasses": "[]", "limits": "{}"}

@@ -8,18 +8,25 @@ file that is broken, means that it is learned again.
 
 import json
 import os
+import time
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from functools import cache
 from hashlib import blake2b
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import cooperage
+from cooperage.book.replay.latest import mark_of_book
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from cooperage.book.store.registry import Registry
 
 FOLDER = "COOPERAGE_CACHE"
 """Environment variable that names another folder; where it is empty, nothing is kept."""
-_MOST_FILES = 60  # of the latest few states of a few cellars
+_MOST_FILES = 90  # of the latest few states of a few cellars
 _LEARNS = (
     "programme/ageing",
     "programme/ageing/scoring",
@@ -30,10 +37,14 @@ _LEARNS = (
     "programme/wood",
     "programme/signs",
     "programme/air",
+    "programme/money",
+    "programme/periods",
+    "book",
     "book/replay",
     "book/declared",
     "book/store",
     "liquid",
+    "units",
 )
 _BROKEN = (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError)
 
@@ -61,6 +72,11 @@ def kept(
     with suppress(OSError):
         _write(path, json.dumps(as_json(learned), separators=(",", ":")))
     return learned
+
+
+def book_mark(connection: "Connection", registry: "Registry") -> str:
+    """Return a mark of all that is in the book and of the local days it is read in, for what follows from entries."""
+    return f"{mark_of_book(connection, registry)} {time.tzname} {time.timezone}"
 
 
 def _folder() -> Path | None:
@@ -99,6 +115,13 @@ def _write(path: Path, text: str) -> None:
     with NamedTemporaryFile("w", dir=path.parent, suffix=".part", delete=False, encoding="utf-8") as half_done:
         half_done.write(text)
     Path(half_done.name).replace(path)
-    files = sorted(path.parent.glob("*.json"), key=lambda each: each.stat().st_mtime_ns)
-    for oldest in files[:-_MOST_FILES]:
-        oldest.unlink(missing_ok=True)
+    _drop_oldest(path.parent)
+
+
+def _drop_oldest(folder: Path) -> None:
+    """Leave the newest files of a folder; how old they are is asked only where there are too many."""
+    with os.scandir(folder) as found:
+        files = [each for each in found if each.name.endswith(".json")]
+    if len(files) > _MOST_FILES:
+        for oldest in sorted(files, key=lambda each: each.stat().st_mtime_ns)[:-_MOST_FILES]:
+            Path(oldest.path).unlink(missing_ok=True)

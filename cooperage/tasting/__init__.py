@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from cooperage.tasting.statistics.agreement import icc as icc
     from cooperage.tasting.statistics.agreement import kendall_w as kendall_w
     from cooperage.tasting.statistics.carry_over import carry_over as carry_over
+    from cooperage.tasting.statistics.difference.common import common_distance as common_distance
     from cooperage.tasting.statistics.difference.counts import difference_test as difference_test
     from cooperage.tasting.statistics.difference.counts import triangle_critical as triangle_critical
     from cooperage.tasting.statistics.difference.counts import triangle_test as triangle_test
@@ -24,6 +25,7 @@ else:
         {
             "statistics.agreement": ("friedman", "icc", "kendall_w"),
             "statistics.carry_over": ("carry_over",),
+            "statistics.difference.common": ("common_distance",),
             "statistics.difference.counts": ("difference_test", "triangle_critical", "triangle_test"),
             "statistics.difference.power": ("tasters_needed",),
             "statistics.difference.thurstone": ("distinguished",),

@@ -62,5 +62,14 @@ def bias_words(record: TasterRecord, units: Units = DEFAULT) -> str:
     return f"{record.taster} scores {points} points {higher} than the others ({_between(bias, units)})."
 
 
+def scale_use_words(record: TasterRecord, units: Units = DEFAULT) -> str:
+    """Return how much of the scale a taster uses, where the interval leaves no doubt that it differs; else nothing."""
+    use = record.scale_use
+    if not use.low <= use.high or use.low <= 1 <= use.high:
+        return ""
+    low, high, times = (show(Quantity.NUMBER, each, units, digits=1) for each in (use.low, use.high, use.value))
+    return f"{record.taster} sets glasses apart {times} times as widely as the others ({low} to {high})."
+
+
 def _between(known: Between, units: Units) -> str:
     return f"{show_signed(known.low, units)} to {show_signed(known.high, units)}"

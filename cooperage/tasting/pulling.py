@@ -2,12 +2,14 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Unpack
 
 from cooperage.book import Book, Standing, Writing
 from cooperage.book.declared import acts
-from cooperage.errors import BadInput
+from cooperage.book.errors import VesselIsRetired
 from cooperage.tasting.flights import Flight, pour_flight
+from cooperage.tasting.flights.errors import NothingToTaste
 from cooperage.tasting.flights.pouring import AskedWithCodes
 from cooperage.units import Units, read_volume
 
@@ -15,19 +17,15 @@ USUAL_PULL = "50 mL"
 """What is proposed to be pulled of each vessel (common practice, no source)."""
 
 
-class NothingToTaste(BadInput):
-    """A vessel that is to be poured holds nothing, or is retired."""
-
-    def __init__(self, tag: str, *, is_retired: bool) -> None:
-        self.tag = tag
-        super().__init__(f"{tag} is {'retired' if is_retired else 'empty'}; there is nothing to taste")
-
-
 def check_holds(standings: Iterable[Standing]) -> None:
-    """Raise NothingToTaste for the first vessel that is empty or retired."""
-    for each in standings:
-        if each.is_retired or not each.ml:
-            raise NothingToTaste(each.tag, is_retired=each.is_retired)
+    """Refuse vessels that are retired or hold nothing, as pouring does; raises VesselIsRetired, NothingToTaste."""
+    there = list(standings)
+    for each in there:
+        if each.state.retired_at is not None:
+            retired_at = datetime.fromtimestamp(each.state.retired_at, UTC)
+            raise VesselIsRetired(each.tag, retired_at, each.state.retired_why)
+    if empty := [each.tag for each in there if not each.ml]:
+        raise NothingToTaste(empty)
 
 
 def read_pull(text: str, units: Units) -> int:
@@ -66,7 +64,7 @@ def pull_flight(
 ) -> Flight:
     """Write one sample of `each_ml` from every vessel (None: none is written), then pour the flight.
 
-    Controls are pulled too; all of it is written together or not at all. Raises EmptyFlight, EmptyVesselsPoured,
+    Controls are pulled too; all of it is written together or not at all. Raises EmptyFlight, NothingToTaste,
     NotAScale, NoSuchTerm, and what the book refuses.
     """
     controls = asked.get("reference", ""), asked.get("control", "")

@@ -44,7 +44,8 @@ arithmetic here: a screen shows what a function of a lower room returns. An acti
 """
 
 import gc
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import islice
 from pathlib import Path, PurePath
 from typing import Any, ClassVar
 
@@ -54,7 +55,7 @@ from textual.app import App
 from textual.binding import BindingType
 from textual.css.query import NoMatches
 from textual.filter import LineFilter, Monochrome
-from textual.screen import ModalScreen, SystemModalScreen
+from textual.screen import ModalScreen, Screen, SystemModalScreen
 from textual.widget import AwaitMount
 
 from cooperage.book import Book
@@ -63,20 +64,21 @@ from cooperage.errors import CooperageError
 from cooperage.faults import ProgramFault
 from cooperage.machine import end_with_terminal
 from cooperage.settings import Settings
+from cooperage.tui.at_work import ask_who, show_hand
 from cooperage.tui.drawing import begin_leanly, lay_out_at_rest
 from cooperage.tui.filters.ascii_marks import ASCII, AsciiMarks
 from cooperage.tui.filters.fewer_colours import Of256, TwoColours
 from cooperage.tui.filters.plain_lines import PlainLines
 from cooperage.tui.key_path import moved_at_once
 from cooperage.tui.key_queue import Scanned, TypedAhead
-from cooperage.tui.keys import TABLE, bound, pressed
+from cooperage.tui.keys import bound, pressed
+from cooperage.tui.over_dialogs import led_away
 from cooperage.tui.prepared import prepare
 from cooperage.tui.scans import scanned_in_dialog
 from cooperage.tui.shared.act_form import form_for
-from cooperage.tui.shared.bars import TopBar
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import Desk, Page
-from cooperage.tui.shared.dialogs import Pick, show_in_dialog
+from cooperage.tui.shared.dialogs import show_in_dialog
 from cooperage.tui.shared.line_list import HasCopy
 from cooperage.tui.themes import NUMBERS, PLAIN, THEMES, fitting
 
@@ -93,16 +95,18 @@ PAGES: tuple[Page, ...] = (
     Page(
         "", "figures", "cooperage.tui.figures.screen.FiguresScreen", "figures: readings worth taking, forecasts scored"
     ),
-    Page("", "trials", "cooperage.tui.trials.screen.TrialsScreen", "trials: blends tried by design"),
+    Page("", "trials", "cooperage.tui.trials.screen.TrialsScreen", "trials: of blends, and across barrels"),
+    Page("", "recall", "cooperage.tui.recall.screen.RecallScreen", "recall: what something reached, and comes from"),
+    Page(
+        "", "bottling", "cooperage.tui.bottling.screen.BottlingScreen", "bottling runs: risks, counts, what it came to"
+    ),
+    Page("", "bottles", "cooperage.tui.bottles.screen.BottlesScreen", "bottles: in stock, sold, by place and holder"),
     Page("", "periods", "cooperage.tui.periods.screen.PeriodsScreen", "periods: figures by class, closed ones filed"),
 )
 
 
 SHEETS: list[str | PurePath] = ["style.tcss", *(str(path) for path in sorted(Path(__file__).parent.glob("*/*.tcss")))]
 """All style sheets, read at the start: with each that came later Textual would read all of them again."""
-
-OVER_DIALOGS = {TABLE["guide"].key: "guide"} | {page.key: f"go('{page.name}')" for page in PAGES if page.key}
-"""What the function keys do under a dialog: a dialog leaves no other key of the app."""
 
 LOOK_UP_S = 5.0
 """Seconds between checks whether the book was changed elsewhere."""
@@ -182,11 +186,22 @@ class CooperageApp(App[None]):
     async def prepare(self) -> None:
         """Make the screens ready while no key comes; none calculates anything before it comes up."""
         await prepare(self, PAGES, lambda: self._typed.last_key)
-        form, mounted = self._get_screen(form_for(self, acts.Sample, {}))
-        await mounted
-        lay_out_at_rest(form, self)
+        for form in self._kept_forms():
+            screen, mounted = self._get_screen(form)
+            await mounted
+            lay_out_at_rest(screen, self)
         if not self.is_headless:
             gc.freeze()  # all that was made ready stays
+
+    def _kept_forms(self) -> Iterator[Screen[Any]]:
+        """Make the forms that are kept mounted, about any vessel."""
+        from cooperage.tui.forms.upkeep_form import upkeep_form
+        from cooperage.tui.racks.shift_form import shift_form
+
+        yield form_for(self, acts.Sample, {})
+        for standing in islice(self.desk.cellar, 1):
+            yield shift_form(self, standing)
+            yield upkeep_form(self, standing)
 
     def on_app_blur(self, event: events.AppBlur) -> None:
         """Keep the focus where it is while the window is elsewhere: the next key belongs there.
@@ -215,25 +230,10 @@ class CooperageApp(App[None]):
             return True
         if isinstance(self.screen, CellarScreen):
             self.screen.begin_find_with(key)
-        elif await self._led_away(key):
+        elif await led_away(self, key):
             return False
         await super().on_event(key)
         return False
-
-    async def _led_away(self, key: events.Key) -> bool:
-        """Open the guide over a dialog, or go to another place from it; True if a key does so.
-
-        The dialog waits as it stands, with what is typed in it. The guide and the sheet of keys bind them themselves.
-        """
-        action = OVER_DIALOGS.get(key.key)
-        if action is None or not isinstance(self.screen, ModalScreen) or key.key in self.screen.active_bindings:
-            return False
-        if isinstance(self.screen, SystemModalScreen):  # the palette holds nothing to come back to
-            self.screen.dismiss()
-            self.call_later(self.run_action, action)
-        else:
-            await self.run_action(action)
-        return True
 
     def _handle_exception(self, error: Exception) -> None:
         """Leave with one line instead of Textual's traceback when the program itself is at fault."""
@@ -299,7 +299,7 @@ class CooperageApp(App[None]):
     def _open_palette(self, *, with_acts: bool) -> None:
         from cooperage.tui.palette.providers import Palette  # found when it is wanted: the program opens without it
 
-        if not isinstance(self.screen, ModalScreen):
+        if not isinstance(self.screen, SystemModalScreen):
             self.push_screen(Palette(with_acts=with_acts))
 
     # --- forms that every screen opens ------------------------------------------------------------------------------
@@ -310,6 +310,14 @@ class CooperageApp(App[None]):
 
         if isinstance(below := self.screen_stack[0], CellarScreen):
             OPENERS[what](below, *given)
+
+    async def action_trace(self, code: str = "", direction: str = "", hand: str = "") -> None:
+        """Trace what has a code or what a hand did, on the screen of recalls."""
+        self.desk.traced = {"code": code, "direction": direction, "hand": hand}
+        if self.current_mode == "recall":
+            await self.run_action("take_wanted", self.screen_stack[0])
+        else:
+            await self.switch_mode("recall")
 
     def action_several(self, kind: str) -> None:
         """Ask for an act on several vessels, which are named in its form."""
@@ -329,7 +337,7 @@ class CooperageApp(App[None]):
                 return
             self.desk.settings = settings
             if settings.hand != before.hand:
-                self._show_hand(settings.hand)
+                show_hand(self, settings.hand)
             self._choose_theme()
             self.refresh_css(animate=False)  # what is drawn may have other marks
             if settings.units != before.units:
@@ -368,18 +376,7 @@ class CooperageApp(App[None]):
 
     def action_who(self) -> None:
         """Ask who is at work; what is written from now on is signed with that name."""
-
-        def answered(hand: str | None) -> None:
-            if hand is not None:
-                self._show_hand(hand)
-
-        hands = [(hand, hand) for hand in self.desk.hands()]
-        self.push_screen(Pick("Who is at work?", hands, self.desk.hand, anything="a new name"), answered)
-
-    def _show_hand(self, hand: str) -> None:
-        self.desk.hand = hand
-        for bar in self.screen_stack[0].query(TopBar):
-            bar.show_hand(hand)
+        ask_who(self)
 
     def action_copy(self) -> None:
         """Copy the row under the cursor, or what is selected, to the clipboard."""

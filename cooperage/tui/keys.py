@@ -60,7 +60,7 @@ TABLE: Mapping[str, Key] = {
         Key("f9", "book", "the book: entries; losses", "go"),
         Key("ctrl+p", "all", "every act, place, vessel and setting by name", "always"),
         Key("ctrl+z", "strike last", "strike the last entry, after showing it", "always"),
-        Key("ctrl+s", "write", "write the whole page: form, slip, flight, brief"),
+        Key("ctrl+s", "write", "write the whole page: form, slip, flight, brief; close a run"),
         Key("ctrl+o", "who", "who is at work", "always"),
         Key("ctrl+l", "list", "list what may stand in this field"),
         Key("ctrl+c", "copy", "copy the row, or what is selected", "always"),
@@ -69,6 +69,8 @@ TABLE: Mapping[str, Key] = {
         Key("question_mark", "keys", "the keys that act now", "always"),
         Key("plus", "yes", "yes: it is so; all in order; draw it in any case"),
         Key("minus", "no", "no: leave this out; skip this vessel; never draw it"),
+        Key("less_than_sign", "trace back", "trace back: what this came from"),
+        Key("greater_than_sign", "trace on", "trace on: what this reached"),
         Key("asterisk", "out of reach", "this vessel is out of reach"),
         Key("space", "mark", "choose this row too; tick a box"),
         Key("a", "add", "add a substance"),
@@ -79,14 +81,14 @@ TABLE: Mapping[str, Key] = {
         Key("f", "fill", "fill from a tank or barrel"),
         Key("g", "glasses", "glasses: what to pour for a flight or on the bench"),
         Key("h", "print", "print or save this"),
-        Key("i", "receive", "receive mead into the cellar"),
+        Key("i", "receive", "receive mead, or bottles that come back"),
         Key("j", "judge", "judge: what becomes of it; which glass to scale up"),
         Key("k", "rack", "rack: pump it elsewhere"),
         Key("l", "look", "look: what is seen and smelled"),
-        Key("m", "move", "move the vessel: set down on the racks, its place typed elsewhere"),
-        Key("n", "new", "new: vessel, lot, flight, trial"),
+        Key("m", "move", "move: a vessel on the racks, bottles into a store"),
+        Key("n", "new", "new: vessel, lot, flight, trial, run"),
         Key("o", "open", "open a file, or what was kept"),
-        Key("p", "pour", "pour the plan"),
+        Key("p", "pour", "pour the plan; pour bottles back"),
         Key("q", "rows", "rows: filter and order of the list"),
         Key("r", "read", "read: any readings, or a lab's"),
         Key("s", "sample", "pull a sample"),
@@ -96,11 +98,20 @@ TABLE: Mapping[str, Key] = {
         Key("w", "barrel work", "barrel work: rinse, steam, sulphur, swell, taste, sniff"),
         Key("x", "strike", "strike this entry"),
         Key("y", "order", "order: write down what is to be done"),
-        Key("z", "retire", "end of service; a taster leaves the flight"),
+        Key("z", "retire", "end of service; a taster or bottles leave"),
     )
 }
 """Every key by its word."""
 
+
+OVER_DIALOGS: Mapping[str, str] = {
+    **{word: f"go('{word}')" for word, key in TABLE.items() if key.group == "go" and key.key.startswith("f")},
+    "guide": "guide",
+    "keys": "keys",
+    "all": "everything",
+    "who": "who",
+}
+"""What keys of the app act under a dialog too, by their words, with what the app does; what is typed there waits."""
 
 ENTERS = tuple(TABLE["enter"].key.split(","))
 """The keys that count as Enter."""
@@ -142,6 +153,7 @@ def words_of_key(binding: Binding) -> str:
 
 _WRITTEN = {
     "enter": "Enter", "escape": "Esc", "slash": "/", "question_mark": "?", "plus": "+", "minus": "-", "asterisk": "*",
+    "less_than_sign": "<", "greater_than_sign": ">",
     "up": "↑", "down": "↓", "left": "←", "right": "→", "space": "Space", "tab": "Tab", "shift+tab": "Shift+Tab",
     "pageup": "PgUp", "pagedown": "PgDn", "home": "Home", "end": "End", "backspace": "Backspace", "delete": "Del",
 }  # fmt: skip

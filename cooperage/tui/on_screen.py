@@ -14,6 +14,7 @@ from cooperage.units import Units
 _FIND, _TODAY, _RACKS, _PANEL, _LOTS, _BOOK, _ALL, _CHECK, _QUIT = (
     pressed(word) for word in ("find", "today", "racks", "panel", "lots", "book", "all", "check", "quit")
 )
+_RUNS = f"{_ALL} “bottling runs”"
 _TRIALS = f"{_ALL} “trials”"
 _LEAVE = f"leave with {_QUIT}, and put the last backup in its place"
 INSTEAD: Mapping[str, str] = {
@@ -21,6 +22,7 @@ INSTEAD: Mapping[str, str] = {
     r"`cooperage barrels` lists them": f"{_RACKS} shows them",
     r"`cooperage report bottlings` lists the bottlings": f"{_LOTS} lists the bottlings",
     r"`cooperage report book` shows the ids, or give 'last'": f"{_BOOK} shows the entries",
+    r"`cooperage report book` shows the hands": f"{_BOOK} shows who wrote each",
     r"\(`cooperage report book`\)": f"({_BOOK}, the book)",
     r"`cooperage orders` lists them": f"{_TODAY} lists them",
     r"`cooperage taste flights` lists them": f"{_PANEL} lists them",
@@ -37,7 +39,15 @@ INSTEAD: Mapping[str, str] = {
     r"`cooperage trial pour [^`]*` pours it": f"{_TRIALS} pours it",
     r"`cooperage trial list` lists them, `cooperage trial barrels list` those across barrels": f"{_TRIALS} lists them",
     r"`cooperage trial list` lists them": f"{_TRIALS} lists them",
+    r"`cooperage trial barrels list` shows them": f"{_TRIALS} shows them",
+    r"`cooperage trial barrels results` has its answer": f"{_TRIALS} has its answer",
+    r"`cooperage trial barrels plan` shows what one could find": f"{pressed('new')} shows what one could find",
+    r"write them with `cooperage log reading`": f"write them with {pressed('read')} on the page of each barrel",
     r"`cooperage lot batch` writes one": "it is written on the command line",
+    r"enter it: `cooperage rules set[^`]*`": "enter it on the command line, where rules are set",
+    r"`cooperage bottling list` shows them": f"{_RUNS} lists them",
+    r"; `cooperage bottling open`": f"; {_RUNS} and {pressed('new')} open one",
+    r"`cooperage bottling show [^`]*` numbers them": "the newest is listed first, each with its number",
     r"`cooperage trial plan [^`]*` plans one": f"{pressed('new')} plans one",
     r"`cooperage trial results [^`]*`": f"{_TRIALS} shows what it found",
     r"`cooperage period differences [^`]*`": f"{pressed('view')} lists them",

@@ -23,6 +23,8 @@ class Quantity(StrEnum):
     SUGAR = "sugar"  # [g/L]
     ACID = "acid"  # [g/L]
     SULPHITE = "sulphite"  # [mg/L]
+    GAS = "gas"  # dissolved [g/L]
+    TURBIDITY = "turbidity"  # [NTU]
     MASS = "mass"  # [g]
     TEMPERATURE = "temperature"  # [°C]
     LENGTH = "length"  # [mm]
@@ -162,6 +164,7 @@ _LENGTHS = (
     Unit("cm", "cm centimetre centimeter", 10, example="4.5"),
     Unit("in", "in inch inches \" ″ ''", INCH_MM, example="1.75"),
 )
+_TURBIDITIES = (Unit("NTU", "ntu fnu", called="NTU", example="0.8", digits=2),)
 _DAYS = (
     _Days("day", "d day", called="days", example="7", digits=0),
     Unit("week", "w wk week", 7),
@@ -188,6 +191,8 @@ SCALES: Mapping[Quantity, QuantityScale] = {
     Quantity.SUGAR: _concentration("an amount of sugar", "g/L", "60", 1),
     Quantity.ACID: _concentration("an amount of acid", "g/L", "6.2", 2),
     Quantity.SULPHITE: _concentration("an amount of sulphite", "mg/L", "28", 1),
+    Quantity.GAS: _concentration("an amount of dissolved gas", "g/L", "0.9", 2),
+    Quantity.TURBIDITY: QuantityScale("a turbidity", _TURBIDITIES),
     Quantity.MASS: QuantityScale("a mass", _MASSES),
     Quantity.TEMPERATURE: QuantityScale("a temperature", _TEMPERATURES, lowest=-273.15),
     Quantity.LENGTH: QuantityScale("a length", _LENGTHS),

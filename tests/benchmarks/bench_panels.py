@@ -35,15 +35,17 @@ def panels(tasters: int, glasses: int, sd: float, missed: float = 0.0, better: f
 
 
 def claims(tasters: int, glasses: int, sd: float, missed: float, better: float) -> list[float]:
-    """Share of panels that name a difference: by means, by Friedman with Nemenyi, by F with tasters at random."""
-    named = np.zeros(3)
+    """Share of panels that name a difference: by means, Friedman with Nemenyi, F with tasters at random, shuffling."""
+    named = np.zeros(4)
     for scores in panels(tasters, glasses, sd, missed, better):
         named[0] += "apart differ" in summarise(scores, width=20).words[0]
         if not missed and np.ptp(scores, axis=0).any():
             pairs = nemenyi(scores)
             named[1] += friedman(scores, "chi2")[1] <= 0.05 and bool(pairs.differ())
         if not missed and glasses * tasters <= 24:
-            named[2] += analyse_products(scores).product.p <= 0.05
+            found = analyse_products(scores)
+            named[2] += found.product.p <= 0.05
+            named[3] += found.p_shuffled <= 0.05
     return [float(share) for share in named / PANELS]
 
 
@@ -86,7 +88,7 @@ def shown(shares: list[float]) -> str:
 
 def main() -> None:
     """Print every table."""
-    print("tasters glasses  sd missed better   claims in 100 panels: means, ranks, F")
+    print("tasters glasses  sd missed better   claims in 100 panels: means, ranks, F, shuffled")
     for sd in (0.3, 1.0, 2.0):
         for tasters, glasses in SIZES:
             for missed, better in ((0.0, 0.0), (0.15, 0.0), (0.0, 4.0)):

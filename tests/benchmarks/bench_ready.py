@@ -1,10 +1,11 @@
 """Windows of readiness in cellars whose ripening is known: whether they hold, and how many looks they save.
 
-Run with `python -m tests.benchmarks.bench_ready [CELLARS]`.
+Run with `python -m tests.benchmarks.bench_ready [CELLARS] [FIRST SEED] [KIND OF WORLD]`; kinds are numbered from 0.
 
 First, what was foreseen from the past of each cellar: how often the intervals of the first ready week held it, how far
-chances were off, and a proper score. Then two years of pulling: looks when the forecast asks for them, against a look
-every eight weeks, against a taster who puts a line through the last two looks.
+chances were off, and a proper score. Then a year and a half of pulling: looks when the forecast asks for them and pulls
+in the week it calls best, against a look every so many weeks, against a taster who puts a line through the last two
+looks. Who knew the curves would look once a barrel, and be no week off.
 """
 
 import sys
@@ -16,10 +17,11 @@ import numpy as np
 from cooperage.programme.ready.chances import NEVER
 from cooperage.programme.ready.forecasting import CellarCurves, Foreseen
 from cooperage.programme.ready.looks import WEEKS, PanelLook
-from tests.benchmarks.ready_world import WANTED, Ripening, RipeningWorld, at, weeks_ready
+from tests.benchmarks.ready_world import KINDS, Kind, Ripening, RipeningWorld, at, weeks_ready
 
 LEARNED_UNTIL, LONGEST = 100, 78
-EIGHT = 8
+EIGHT, SELDOM = 8, 14
+USUAL = KINDS["usual"]
 
 
 @dataclass
@@ -54,14 +56,14 @@ def no_figure(name: str, days: float) -> None:
     """Return no figure of the book: the worlds have none."""
 
 
-def windows_of(seeds: Sequence[int]) -> Windows:
+def windows_of(seeds: Sequence[int], kind: Kind = USUAL) -> Windows:
     """Return what came of the windows that were foreseen in some worlds, of all barrels then filled."""
     found = Windows()
     for seed in seeds:
-        world = RipeningWorld(seed)
+        world = RipeningWorld(seed, kind=kind)
         curves = CellarCurves(world.history(LEARNED_UNTIL, np.random.default_rng(seed)))
         for fill in world.standing(LEARNED_UNTIL):
-            foreseen = curves.foresee(fill.cask, at(LEARNED_UNTIL), WANTED, no_figure)
+            foreseen = curves.foresee(fill.cask, at(LEARNED_UNTIL), kind.wanted, no_figure)
             found.add(foreseen, list(weeks_ready(fill, LEARNED_UNTIL, WEEKS + 1)))
     return found
 
@@ -128,7 +130,7 @@ def _count(found: Pulls, fill: Ripening, window: "np.ndarray[tuple[int], np.dtyp
 
 
 def by_forecast(looks: list[PanelLook]) -> Decides:
-    """Look when the forecast asks for it, and pull once it is more likely ready than not."""
+    """Look when the forecast asks for it, and pull once waiting is not worth another look."""
     known: dict[int, CellarCurves] = {}
 
     def curves(now: int, looks: list[PanelLook]) -> CellarCurves:
@@ -138,18 +140,17 @@ def by_forecast(looks: list[PanelLook]) -> Decides:
         return known[now]
 
     def decide(fill: Ripening, now: int, looks: list[PanelLook]) -> tuple[bool, int]:
-        ahead = curves(now, looks).foresee(fill.cask, at(now), WANTED, no_figure).ahead
+        ahead = curves(now, looks).foresee(fill.cask, at(now), fill.wanted, no_figure).ahead
         assert ahead is not None
-        best = ahead.chance[0] >= max(ahead.chance) - 0.02 and ahead.chance[0] > 0.25
-        return ahead.chance[0] >= WANTED.chance or best, max(1, round(ahead.look))
+        return ahead.pull == 0, max(1, round(ahead.look))
 
     return decide
 
 
 def _last(fill: Ripening, looks: list[PanelLook]) -> dict[str, list[PanelLook]]:
-    own: dict[str, list[PanelLook]] = {limit.name: [] for limit in WANTED.limits}
+    own: dict[str, list[PanelLook]] = {limit.name: [] for limit in fill.wanted.limits}
     for look in looks:
-        if look.cask.stay == fill.cask.stay:
+        if look.cask.stay == fill.cask.stay and look.attribute in own:
             own[look.attribute].append(look)
     return own
 
@@ -159,10 +160,16 @@ def every_eight_weeks(looks: list[PanelLook]) -> Decides:
 
     def decide(fill: Ripening, now: int, looks: list[PanelLook]) -> tuple[bool, int]:
         own = _last(fill, looks)
-        meets = all(own[limit.name] and limit.holds(own[limit.name][-1].value) for limit in WANTED.limits)
+        meets = all(own[limit.name] and limit.holds(own[limit.name][-1].value) for limit in fill.wanted.limits)
         return meets and own["oak"][-1].at == at(now), EIGHT
 
     return decide
+
+
+def seldom(looks: list[PanelLook]) -> Decides:
+    """Look as seldom as the forecast does about, and pull once the scores meet the limits."""
+    scores = every_eight_weeks(looks)
+    return lambda fill, now, looks: (scores(fill, now, looks)[0], SELDOM)
 
 
 def by_memory(looks: list[PanelLook]) -> Decides:
@@ -171,7 +178,7 @@ def by_memory(looks: list[PanelLook]) -> Decides:
     def decide(fill: Ripening, now: int, looks: list[PanelLook]) -> tuple[bool, int]:
         pulled, _ = every_eight_weeks(looks)(fill, now, looks)
         own, weeks = _last(fill, looks), [float(EIGHT)]
-        for limit in WANTED.limits:
+        for limit in fill.wanted.limits:
             seen = own[limit.name][-2:]
             if len(seen) == 2 and not limit.holds(seen[1].value):
                 slope = (seen[1].value - seen[0].value) / ((seen[1].at - seen[0].at).days / 7)
@@ -199,16 +206,17 @@ WAYS: dict[str, Callable[[list[PanelLook]], Decides]] = {
     "forecast, by scores": forecast_looks,
     "eight, by forecast": forecast_pulls,
     "every eight weeks": every_eight_weeks,
+    f"every {SELDOM} weeks": seldom,
     "taster's memory": by_memory,
 }
 
 
-def pulls_of(seeds: Sequence[int]) -> dict[str, Pulls]:
+def pulls_of(seeds: Sequence[int], kind: Kind = USUAL) -> dict[str, Pulls]:
     """Return what each way of looking came to, summed over some worlds."""
     found = {name: Pulls() for name in WAYS}
     for seed in seeds:
         for name, make in WAYS.items():
-            own, all_of = pull(RipeningWorld(seed), seed, make), found[name]
+            own, all_of = pull(RipeningWorld(seed, kind=kind), seed, make), found[name]
             all_of.looks += own.looks
             all_of.barrels += own.barrels
             all_of.early += own.early
@@ -220,8 +228,11 @@ def pulls_of(seeds: Sequence[int]) -> dict[str, Pulls]:
 def main() -> None:
     """Print both tables."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 12
-    found = windows_of(range(count))
-    print(f"{count} cellars of 24 barrels, forecasts {len(found.held[0.5])}")
+    first = int(sys.argv[2]) if len(sys.argv) > 2 else 0
+    number = int(sys.argv[3]) if len(sys.argv) > 3 else 0
+    seeds, (name, kind) = range(first, first + count), list(KINDS.items())[number]
+    found = windows_of(seeds, kind)
+    print(f"{name}: {count} cellars of 24 barrels, forecasts {len(found.held[0.5])}")
     for share in found.held:
         width = float(np.mean(found.widths[share]))
         print(
@@ -233,9 +244,9 @@ def main() -> None:
         there = (chances >= low) & (chances < low + 0.2 + 1e-9)
         print(f"  chance {low:.0%} to {low + 0.2:.0%}: came {came[there].mean():.0%} of {there.sum()}")
     print(f"{'way of looking':20}{'barrels':>9}{'looks':>7}{'weeks off':>11}{'early':>7}{'late':>6}{'L late':>9}")
-    for name, own in pulls_of(range(count)).items():
+    for way, own in pulls_of(seeds, kind).items():
         off = f"{own.weeks_off:11.2f}{len(own.early):7}{len(own.late):6}{own.litres_late:9.0f}"
-        print(f"{name:20}{own.barrels:9}{own.looks:7}{off}")
+        print(f"{way:20}{own.barrels:9}{own.looks:7}{off}")
 
 
 if __name__ == "__main__":

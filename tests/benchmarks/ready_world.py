@@ -19,11 +19,36 @@ WEEK = timedelta(days=7)
 BEGAN = datetime(2022, 1, 3, 8, tzinfo=UTC)
 SCALES = {"overall": "0-20", "oak": "0-10", "honey": "0-10"}
 WANTED = WantedWindow(parse_limits("overall at least 14; oak at most 6; honey at least 4"))
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What a world is like: how widely tasters err and barrels differ, how fast wood gives and honey fades, the limits.
+
+    `noise` is how many times as wide as usual, `barrels` and `own` one standard deviation between barrels (logarithm of
+    what oak gives; points overall), `pace` days, `fades` of a year.
+    """
+
+    noise: float = 1.0
+    tasters: int = 4
+    barrels: float = 0.27
+    own: float = 0.7
+    pace: float = 110.0
+    fades: float = 0.45
+    wanted: WantedWindow = WANTED
+
+
+KINDS = {
+    "usual": Kind(),
+    "few rough tasters, unlike barrels": Kind(noise=1.3, tasters=2, barrels=0.45, own=1.2),
+    "sharp panel, slow wood": Kind(noise=0.6, tasters=6, pace=220.0, fades=0.3),
+    "a short window of oak": Kind(wanted=WantedWindow(parse_limits("oak at least 2.5; oak at most 4.5"))),
+}
+"""Worlds of which nothing in the program was chosen by, but for the first."""
 _NOISE = {"overall": 1.7, "oak": 1.1, "honey": 1.2}
 """One standard deviation of one taster, in points."""
 _GIVES = (6.5, 4.0, 2.2, 1.2, 0.6)
 """What oak gives in the long run at fill 1, 2, ..., in points of ten."""
-TASTERS = 4
 Course = Callable[[float], float]
 
 
@@ -34,6 +59,7 @@ class Ripening:
     cask: Cask
     began: int
     courses: dict[str, Course]
+    wanted: WantedWindow = WANTED
 
     def truth(self, week: int) -> dict[str, float]:
         """Return every attribute in truth at a week of the world."""
@@ -43,7 +69,7 @@ class Ripening:
     def is_ready(self, week: int) -> bool:
         """Return whether it meets the definition in truth."""
         truth = self.truth(week)
-        return all(limit.holds(truth[limit.name]) for limit in WANTED.limits)
+        return all(limit.holds(truth[limit.name]) for limit in self.wanted.limits)
 
 
 def at(week: float) -> datetime:
@@ -54,7 +80,8 @@ def at(week: float) -> datetime:
 class RipeningWorld:
     """A cellar of barrels that were filled again and again; the same seed gives the same truth and the same panels."""
 
-    def __init__(self, seed: int, barrels: int = 24, weeks: int = 208) -> None:
+    def __init__(self, seed: int, barrels: int = 24, weeks: int = 208, kind: Kind = KINDS["usual"]) -> None:
+        self.kind = kind
         self.rng = np.random.default_rng(seed)
         self.lots = 0
         self.fills: list[Ripening] = []
@@ -66,7 +93,7 @@ class RipeningWorld:
         rng = self.rng
         size = float(rng.choice([50, 110, 225, 225, 225, 500]))
         wood = str(rng.choice(["oak, Quercus petraea", "oak, Quercus alba"]))
-        of_barrel, fill = float(np.exp(rng.normal(0, 0.27))), int(rng.integers(1, 5))
+        of_barrel, fill = float(np.exp(rng.normal(0, self.kind.barrels))), int(rng.integers(1, 5))
         week = int(rng.integers(0, 30))
         while week < weeks - 60:
             lot = f"L{week // 26}"
@@ -81,8 +108,12 @@ class RipeningWorld:
         base, honey, gains = (float(each) for each in self._lots[lot])
         gives = _GIVES[min(fill, len(_GIVES)) - 1] * (225 / size) ** (1 / 3) * of_barrel
         gives *= 1.15 if "alba" in wood else 1.0
-        pace = 110.0 * float(np.exp(rng.normal(0, 0.3)))
-        own, fades, ripens = rng.normal(0, 0.7), 0.45 * float(np.exp(rng.normal(0, 0.3))), rng.uniform(150, 320)
+        pace = self.kind.pace * float(np.exp(rng.normal(0, 0.3)))
+        own, fades, ripens = (
+            rng.normal(0, self.kind.own),
+            self.kind.fades * float(np.exp(rng.normal(0, 0.3))),
+            rng.uniform(150, 320),
+        )
 
         def oak(days: float) -> float:
             return float(1.0 + gives * (1 - np.exp(-days / pace)))
@@ -96,7 +127,8 @@ class RipeningWorld:
             "oak": oak,
             "honey": lambda days: honey * float(np.exp(-fades * days / 365)),
         }
-        return Ripening(Cask(tag, at(week).timestamp(), lot, wood, "medium", int(size * 1000), fill), week, courses)
+        cask = Cask(tag, at(week).timestamp(), lot, wood, "medium", int(size * 1000), fill)
+        return Ripening(cask, week, courses, self.kind.wanted)
 
     def standing(self, week: int) -> list[Ripening]:
         """Return the fills that there are at a week, one a barrel."""
@@ -105,14 +137,15 @@ class RipeningWorld:
 
     def taste(self, chosen: list[Ripening], week: int, rng: np.random.Generator) -> list[PanelLook]:
         """Let a panel score some barrels; its errors are those of its tasters, and of the day."""
-        found = []
-        day = {name: rng.normal(0, 0.15 * noise) for name, noise in _NOISE.items()}
+        found, tasters = [], self.kind.tasters
+        noise = {name: usual * self.kind.noise for name, usual in _NOISE.items()}
+        day = {name: rng.normal(0, 0.15 * wide) for name, wide in noise.items()}
         for each in chosen:
             for name, value in each.truth(week).items():
                 low, high = (float(end) for end in SCALES[name].split("-"))
-                given = value + day[name] + rng.normal(0, _NOISE[name] / TASTERS**0.5)
+                given = value + day[name] + rng.normal(0, noise[name] / tasters**0.5)
                 score = float(min(max(given, low), high))
-                found.append(PanelLook(each.cask, name, SCALES[name], f"F-{week}", at(week), score, TASTERS))
+                found.append(PanelLook(each.cask, name, SCALES[name], f"F-{week}", at(week), score, tasters))
         return found
 
     def history(self, until: int, rng: np.random.Generator, every: int = 10) -> list[PanelLook]:

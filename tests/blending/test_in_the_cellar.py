@@ -12,10 +12,12 @@ import pandas as pd
 import pytest
 
 from cooperage.blending.answer.answer import Answer
+from cooperage.blending.brief.brief import BadBrief
 from cooperage.blending.from_cellar import pool_of, solve_in_cellar
 from cooperage.blending.pour.bench_sheet import NotAPipette, bench_sheet, predicted
 from cooperage.blending.pour.short import short_now, short_words
 from cooperage.blending.pour.tank import NothingToPour, StockChanged, pour, pour_words
+from cooperage.blending.solving import solve
 from cooperage.blending.stocks.pool import read_pool
 from cooperage.book import Book, Lot
 from cooperage.book.declared import acts
@@ -24,6 +26,7 @@ from cooperage.book.log import entries
 from cooperage.liquid import mix
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.losses.level import level_now
+from cooperage.programme.ready.readiness import Readiness, ReadyState
 from cooperage.tasting.vessels import last_scores, on_one_scale
 
 if TYPE_CHECKING:
@@ -200,3 +203,23 @@ def test_a_glass_that_cannot_be_pipetted(stocked: Book, ml: int, step: int) -> N
     """A glass is a whole number of steps."""
     with pytest.raises(NotAPipette):
         bench_sheet(solved(stocked), ml, step)
+
+
+def test_barrels_that_are_not_ready_enough_are_left_out_and_tanks_are_not(stocked: Book) -> None:
+    """By the chance that is asked for; what is not known is left out; a panel's verdict goes before a forecast."""
+
+    def left_out(least: float, **ready: Readiness) -> dict[str, str]:
+        pool = pool_of(stocked.cellar(), {}, {each.vessel: each for each in ready.values()})
+        answer = solve(pool, {"litres": 100, "objective": ["least_cost"], "draws": {"ready": least}})
+        return {out.stock: out.why for out in answer.left_out}
+
+    one = Readiness("B-1", "HEATHER", ReadyState.NOT_YET, chance=0.596)
+    two = Readiness("B-2", "LIME", ReadyState.READY, chance=0.3)
+    assert left_out(0.6, one=one) == {
+        "B-1": "ready with 59 %, 60 % wanted",
+        "B-2": "whether it is ready is not known",
+    }
+    assert left_out(0.5, one=one, two=two) == {"B-2": "ready with 30 %, 50 % wanted"}
+    assert left_out(0.5, one=one, two=replace(two, state_by="verdict")) == {}
+    with pytest.raises(BadBrief, match=r"draws.ready.*does not know"):
+        solve(pd.DataFrame({"stock": ["A"], "litres": [200.0]}), {"litres": 100, "draws": {"ready": 0.5}})

@@ -61,7 +61,8 @@ def test_bare_litres_are_meant_in_the_person_s_unit() -> None:
 @pytest.mark.parametrize(
     ("texts", "field"),
     [({}, "litres"), ({"litres": "many"}, "litres"), ({"litres": "400", "va_g_l": "little"}, "volatile acidity"),
-     ({"litres": "400", "max_stocks": "2.5"}, "most stocks")],
+     ({"litres": "400", "max_stocks": "2.5"}, "most stocks"), ({"litres": "400", "ready": "often"}, "ready at least"),
+     ({"litres": "400", "ready": "160"}, "ready at least")],
 )  # fmt: skip
 def test_what_is_not_understood_names_its_field(texts: dict[str, Any], field: str) -> None:
     """The line begins with the field as it is called on the screen."""
@@ -122,7 +123,12 @@ briefs = st.fixed_dictionaries(
         ),
         "limits": st.dictionaries(st.sampled_from([name for name in LIMITED if name != "abv"]), spans, min_size=1),
         "draws": st.fixed_dictionaries(
-            {"max_stocks": st.integers(1, 9)}, optional={"whole": st.just(True), "never": st.just(["B-1"])}
+            {"max_stocks": st.integers(1, 9)},
+            optional={
+                "whole": st.just(True),
+                "never": st.just(["B-1"]),
+                "ready": st.integers(0, 1000).map(lambda tenths: tenths / 1000),
+            },
         ),
     },
 )

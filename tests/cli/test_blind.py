@@ -53,6 +53,7 @@ READS = [
     ["forecast", "B-001"],
     ["label", "B-001"],
     ["lot", "honeys"],
+    ["lot", "curve", "HE-25"],
     ["lot", "show", "HE-25"],
     ["losses"],
     ["lots"],

@@ -365,6 +365,9 @@ def test_a_figure_whose_unit_varies_has_it_beside_it(demo: "Cooperage", tmp_path
         "ph": "",
         "sg": "SG",
         "temperature_c": "°C",
+        "co2_g_l": "g/L",
+        "turbidity_ntu": "NTU",
+        "heat_haze_ntu": "NTU",
         "headspace_mm": "mm",
         "molecular_so2_mg_l": "mg/L",
     }

@@ -15,8 +15,8 @@ def test_the_value_adds_up_in_json(demo: "Cooperage") -> None:
     assert sums["came_in"] == pytest.approx(sums["left"] + sums["went_out"] + sums["lost"], abs=0.005)
     assert found["currency"] == "EUR"
     assert found["sum"]["known_value"] == pytest.approx(sums["left"], abs=0.005)
-    per_lot, per_bottling = (demo.json("value", "--per", name)["sum"]["known_value"] for name in ("lot", "bottling"))
-    assert per_lot == pytest.approx(found["left"]["mead"] + per_bottling, abs=0.005)
+    for by in ("lot", "bottling", "vessel"):
+        assert demo.json("value", "--per", by)["sum"]["known_value"] == pytest.approx(sums["left"], abs=0.005)
 
 
 def test_what_is_not_known_is_named_with_its_litres(demo: "Cooperage") -> None:
@@ -38,8 +38,9 @@ def test_at_a_past_day_there_was_less(demo: "Cooperage") -> None:
     """Before the first entry nothing had come in; half the demo's time ago fewer bottles were there."""
     assert demo.json("value", "--as-of", "2020-01-01")["came_in"].get("lots") is None
     then, now = (demo.json("value", "--per", "bottling", *day)["rows"] for day in (("--as-of", "250 days ago"), ()))
-    assert [row["what"] for row in now] == ["SALT-25", "DUSK-26"]
-    assert [row["what"] for row in then] == ["SALT-25"]
+    others = ["mead in vessels", "barrels, left of their price"]
+    assert [row["what"] for row in now] == ["SALT-25", "DUSK-26", *others]
+    assert [row["what"] for row in then] == ["SALT-25", *others]
     assert then[0]["cost_per_bottle"] == now[0]["cost_per_bottle"]
 
 
@@ -47,7 +48,8 @@ def test_a_price_holds_from_its_day_on(demo: "Cooperage") -> None:
     """Dearer bottles from before the first bottling on make both dearer; one from today on changes nothing."""
 
     def per_bottle() -> list[float]:
-        return [row["cost_per_bottle"] for row in demo.json("value", "--per", "bottling")["rows"]]
+        rows = demo.json("value", "--per", "bottling")["rows"]
+        return [row["cost_per_bottle"] for row in rows if row["bottles"]]
 
     before = per_bottle()
     demo.json("prices", "set", "label", "0.22")
@@ -95,5 +97,10 @@ def test_a_code_that_is_none_is_refused(demo: "Cooperage") -> None:
     """With the nearest there is, and the exit status of bad input."""
     status, line = demo.refuses("cost", "SALT-52")
     assert (status, "did you mean SALT-25" in line) == (2, True)
+    status, line = demo.refuses("cost", "salt-25", "--as-of", "2020-01-01")
+    assert (status, "SALT-25 was bottled later, on " in line) == (2, True)
+    for words in (("value",), ("cost", "B-001")):
+        status, line = demo.refuses(*words, "--as-of", "2099-01-01")
+        assert (status, "2099-01-01 lies ahead" in line) == (2, True)
     status, line = demo.refuses("value", "--per", "barel")
     assert (status, "vessel" in line) == (2, True)

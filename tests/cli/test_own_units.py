@@ -59,7 +59,6 @@ LOOKING: Calls = {
     "retire": [()],
     "bottling risks": [
         ("B-021", "B-027", "--label", "13.5"),
-        ("B-021", "--pass", "clarity=bright"),
         ("T-1", "--sizes", "much"),
     ],
     "bottling open": [
@@ -162,6 +161,7 @@ WRITING: Calls = {
         ("NEW-26", "--water", "90", "--with-honey", "NEW-H=20kg", "--juice", "pear=9 at 14", "--warmest", "72")
     ],
     "lot show": [("NEW-26",)],
+    "lot curve": [("NEW-26",)],
     "lots": [()],
     "log receive": [("NEW-26", "X-2", "90"), ("NEW-26", "X-2", "90")],
     "log fill": [("X-1", "--from", "X-2"), ("X-1", "1", "--from", "X-2")],

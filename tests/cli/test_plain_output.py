@@ -27,6 +27,7 @@ ASKED: dict[str, list[list[str]]] = {
     "lot honeys": [[]],
     "lot batch": [[f"HE{POISON}", "--water=9 L", f"--yeast={POISON}"], [f"HE{POISON}", "--water=9 L"]],
     "lot show": [[f"HE{POISON}"], [POISON]],
+    "lot curve": [[f"HE{POISON}"], [POISON]],
     "lots": [[]],
     "add vessel": [
         ["N-1", "--capacity=225 L", f"--note={POISON}"],

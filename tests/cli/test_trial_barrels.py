@@ -93,7 +93,7 @@ def test_while_its_flight_is_blind_no_door_ties_a_glass_or_a_treatment_to_a_barr
 
 
 REFUSED = {
-    "name the treatments to be drawn with --treatment": PLAN,
+    "name the treatments to be drawn": PLAN,
     "give it as B-042=heavy": (*PLAN, "--give", "B-042"),
     "nothing that barrels differ in": (*PLAN, "--compare", "rum"),
     "is a keg, not a barrel": (*PLAN[:4], "--barrels", "B-042 K-01", "--compare", "wood"),

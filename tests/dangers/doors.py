@@ -129,7 +129,8 @@ def by_rounds_json(cellar: Path, stop: tuple[str, str]) -> str:
 
 
 def by_printed_sheet(cellar: Path, stop: tuple[str, str]) -> str:
-    from cooperage.exchange.reports.reports import as_text, rounds_report
+    from cooperage.exchange.reports.reports import rounds_report
+    from cooperage.exchange.reports.texts import as_text
     from cooperage.units import DEFAULT, Span
 
     book = Book.open(str(cellar))

@@ -12,7 +12,7 @@ from cooperage.tasting.difference.errors import TooFewAnswers
 from cooperage.tasting.difference.pouring import start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.flights import EmptyFlight, NotAScale, flights
-from cooperage.tasting.flights.errors import EmptyVesselsPoured
+from cooperage.tasting.flights.errors import NothingToTaste
 from cooperage.tasting.pulling import pull_flight
 
 
@@ -68,7 +68,7 @@ def test_without_a_volume_only_the_flight_is_poured(cellar_book: Book) -> None:
 
 def test_a_vessel_that_holds_less_stops_everything(cellar_book: Book) -> None:
     """An empty barrel among them: no sample is written from the others either, and no flight is poured."""
-    with pytest.raises(EmptyVesselsPoured):
+    with pytest.raises(NothingToTaste):
         pull_flight(cellar_book, ["B-1", "B-2"], 50)
     assert samples(cellar_book) == []
     assert flights(cellar_book) == []

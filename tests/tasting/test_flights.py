@@ -24,7 +24,7 @@ from cooperage.tasting.flights import (
     score,
     start_flight,
 )
-from cooperage.tasting.flights.errors import EmptyVesselsPoured
+from cooperage.tasting.flights.errors import NothingToTaste
 from cooperage.tasting.pulling import pull_flight
 from cooperage.tasting.vessels import last_scores, vessel_scores
 
@@ -130,12 +130,12 @@ def test_what_cannot_be_poured_or_scored(cellar_book: Book, poured: Flight) -> N
 
 def test_what_holds_nothing_is_not_poured(cellar_book: Book) -> None:
     """All that are empty by name, a control too; one that is retired as everywhere."""
-    with pytest.raises(EmptyVesselsPoured, match=r"^B-2, B-3 are empty; name vessels that hold something$"):
+    with pytest.raises(NothingToTaste, match=r"^B-2, B-3 are empty; name vessels that hold something$"):
         start_flight(cellar_book, ["B-1", "B-2"], control="B-3")
     cellar_book.write(acts.Retire(vessel="B-2", reason="stave split"))
     with pytest.raises(VesselIsRetired, match=r"^B-2 was retired on .* \(stave split\); use another vessel$"):
         start_flight(cellar_book, ["B-1", "B-2"])
-    with pytest.raises(EmptyVesselsPoured, match=r"^B-3 is empty"):
+    with pytest.raises(NothingToTaste, match=r"^B-3 is empty"):
         pull_flight(cellar_book, ["B-1", "B-3"], 50)
     assert flights(cellar_book) == []
 

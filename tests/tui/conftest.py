@@ -26,6 +26,7 @@ from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.log import Entry, entries
 from cooperage.settings import Settings
+from tests.tui.at_rest import quick_pilot
 from tests.tui.lent_solver import LentSolver
 
 NOW = datetime(2026, 10, 3, 9, 0, tzinfo=UTC)
@@ -42,13 +43,8 @@ def _quicker(learned_once: None) -> None:
 
 @pytest.fixture(scope="session", autouse=True)
 def _quick_pilot() -> Iterator[None]:
-    """Look four times as often whether the app has come to rest: most of the time a pilot takes, it sleeps."""
-    from textual import _wait
-
-    with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(_wait, "SLEEP_GRANULARITY", 0.005)
-        patched.setattr(_wait, "SLEEP_IDLE", 0.00025)
-        patched.setattr(_wait.wait_for_idle, "__defaults__", (0.005, 1))
+    """Ask an app itself whether it has come to rest."""
+    with quick_pilot():
         yield
 
 
@@ -358,7 +354,7 @@ _NAMED = {
 }  # fmt: skip
 _KEY_OF = {
     "-": "minus", ".": "full_stop", " ": "space", "/": "slash", ",": "comma", "+": "plus", "*": "asterisk",
-    "?": "question_mark", ";": "semicolon",
+    "?": "question_mark", ";": "semicolon", "<": "less_than_sign", ">": "greater_than_sign",
 }  # fmt: skip
 
 

@@ -7,12 +7,14 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from textual.widgets import Input
+from textual.widgets import Input, OptionList
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.tui.app import PAGES
+from cooperage.tui.at_work import WhoIsAtWork
 from cooperage.tui.barrel.screen import BarrelScreen
+from cooperage.tui.guide.key_sheet import KeySheet
 from cooperage.tui.guide.screen import TOPIC_OF, GuideScreen
 from cooperage.tui.palette.providers import Palette
 from cooperage.tui.racks.map import RackMap
@@ -34,7 +36,10 @@ def typed(dialog: Any) -> list[str]:
 async def test_every_dialog_waits_while_one_reads_or_goes_elsewhere(
     opened: Any, press: Any, name: str, tmp_path: Any, newest: Any
 ) -> None:
-    """With half-typed text and the field in hand: F1 opens the guide, F2 leads to another place, Esc or F9 back."""
+    """With half-typed text and the field in hand: F1 opens the guide, F2 leads to another place, Esc or F9 back.
+
+    Who is at work may be asked over it, and so may everything by name.
+    """
     before = newest()[0].id
     async with opened(page="book") as pilot:
         dialog = forms(pilot.app.desk, tmp_path)[name]
@@ -49,6 +54,12 @@ async def test_every_dialog_waits_while_one_reads_or_goes_elsewhere(
         assert pilot.app.screen._topic == TOPIC_OF["book"]
         await press(pilot, "escape")
         assert pilot.app.screen is dialog
+        for key, over in (("ctrl+o", WhoIsAtWork), ("ctrl+p", Palette)):
+            await press(pilot, key)
+            above: Any = pilot.app.screen
+            assert isinstance(above, over)
+            await press(pilot, "escape")
+            assert (pilot.app.screen, typed(dialog), pilot.app.focused) == (dialog, stood, focused)
         for back in ("escape", "f9"):
             await press(pilot, "f2")
             assert (pilot.app.current_mode, len(pilot.app.screen_stack)) == ("today", 1)
@@ -129,11 +140,99 @@ async def test_the_palette_closes(opened: Any, press: Any, key: str, leads_to: t
         assert not any(isinstance(screen, Palette) for stack in pilot.app._screen_stacks.values() for screen in stack)
 
 
+async def test_another_hand_signs_the_form_that_is_open(opened: Any, press: Any, book: Book, newest: Any) -> None:
+    """What was half typed stays; the form shows the new name, and what is written bears it."""
+    book.write(acts.Look(vessel="B-007", note="dry", hand="Maren"))
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "s", "0.05", "ctrl+o", "mar", "enter")
+        form = pilot.app.screen
+        assert isinstance(form, ActForm)
+        assert (form.rows["hand"].text, "0.05" in form.texts.values()) == ("Maren", True)
+        await press(pilot, "enter")
+        await press(pilot)
+    assert (newest()[0].kind, newest()[0].hand) == ("sample", "Maren")
+
+
+async def test_a_name_typed_into_the_form_stands(opened: Any, press: Any, book: Book) -> None:
+    """Who is at work now takes the place of who was, and of nothing that was typed."""
+    book.write(acts.Look(vessel="B-007", note="dry", hand="Maren"))
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "s")
+        form = pilot.app.screen
+        form.rows["hand"].set_text("Ivo")
+        await press(pilot, "ctrl+o", "mar", "enter")
+        assert form.rows["hand"].text == "Ivo"
+        assert pilot.app.desk.hand == "Maren"
+
+
+async def test_a_place_is_found_by_name_from_a_form(opened: Any, press: Any) -> None:
+    """The form waits; another form is not offered over it, and its own acts are."""
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "s", "50", "ctrl+p")
+        await press(pilot)
+        form, palette = pilot.app.screen_stack[-2:]
+        assert isinstance(palette, Palette)
+        found = palette.query_one(OptionList)
+        kinds = {str(found.get_option_at_index(at).prompt).split()[0] for at in range(found.option_count)}
+        assert kinds == {"act", "place"}
+        await press(pilot, "racks", "enter")
+        await press(pilot)
+        assert (pilot.app.current_mode, len(pilot.app.screen_stack)) == ("racks", 1)
+        await press(pilot, "escape")
+        assert pilot.app.screen is form
+        assert "50" in form.texts.values()
+
+
+async def test_the_keys_of_a_question_are_listed(opened: Any, press: Any) -> None:
+    """With what leads away from it; nothing is answered. Esc leads back to it."""
+    async with opened(page="book") as pilot:
+        answers: list[Any] = []
+        pilot.app.push_screen(Confirm("Is it so?"), answers.append)
+        await press(pilot, "?")
+        sheet = pilot.app.screen
+        assert isinstance(sheet, KeySheet)
+        assert {"+", "-"} <= {key for key, _, _ in sheet.parts["Here"]}
+        assert {"F1", "F9", "?", "Ctrl+P", "Ctrl+O"} <= {key for key, _, _ in sheet.parts["Always"]}
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, Confirm)
+        assert answers == []
+
+
+async def test_a_question_mark_in_a_box_is_text(opened: Any, press: Any) -> None:
+    """A note may ask something."""
+    async with opened(page="barrel") as pilot:
+        await press(pilot, "s")
+        form = pilot.app.screen
+        form.rows["note"].take_focus()
+        await press(pilot, "why?")
+        assert pilot.app.screen is form
+        assert form.rows["note"].text == "why?"
+
+
+@pytest.mark.parametrize(("key", "leads_to"), [("ctrl+p", Palette), ("?", KeySheet)])
+async def test_the_guide_is_left_for_what_another_key_opens(
+    opened: Any, press: Any, key: str, leads_to: type[Any]
+) -> None:
+    """The guide holds nothing to come back to; who is at work is asked over it, and shown on its bar."""
+    async with opened(page="racks") as pilot:
+        await press(pilot, "f1", "ctrl+o", "n", "e", "w", "enter")
+        assert "new" in str(pilot.app.screen.query_one(TopBar).render())
+        assert isinstance(pilot.app.screen, GuideScreen)
+        await press(pilot, key)
+        await press(pilot)
+        assert [type(screen) for screen in pilot.app.screen_stack[1:]] == [leads_to]
+
+
 # --- the vessel that is pointed at ----------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
-    "page", [page.name for page in PAGES if page.name not in ("barrel", "panel", "blend", "trials", "periods")]
+    "page",
+    [
+        page.name
+        for page in PAGES
+        if page.name not in ("barrel", "panel", "blend", "trials", "periods", "recall", "bottling", "bottles")
+    ],
 )
 async def test_the_page_of_a_vessel_opens_for_the_one_pointed_at(
     opened: Any, press: Any, page: Any, book: Book, clock: Any

@@ -24,12 +24,15 @@ DIALOGS: dict[str, list[tuple[str, ...]]] = {
     "barrel": [("t",), ("u",), ("m",), ("x",), ("v",), ("z",), ("enter",)],
     "panel": [("n",), ("enter",), ("g",), ("down", "enter")],
     "blend": [("o",), ("b",), ("p",)],
-    "lots": [("b",), ("enter",), ("tab", "enter")],
+    "lots": [("b",), ("e",), ("e", "enter"), ("r",), ("enter",), ("tab", "enter")],
     "book": [("enter",), ("r",), ("x",)],
     "losses": [("enter",), ("tab", "enter"), ("q",)],
     "figures": [("tab", "v")],
     "trials": [("n",), ("p",), ("e",)],
-    "periods": [("v",), ("ctrl+s",)],
+    "periods": [("v",), ("ctrl+s",), ("c",)],
+    "recall": [("q",)],
+    "bottling": [("n",), ("enter",), ("ctrl+s",)],
+    "bottles": [("m",), ("z",), ("c",)],
 }
 """Keys that open what a screen has to open."""
 

@@ -73,6 +73,9 @@ KEYS = {
     "figures": ("tab", "down"),
     "trials": ("down", "tab"),
     "periods": ("down", "v", "tab"),
+    "recall": (*"B-001", "enter", "v", "v", "v", "v"),
+    "bottling": ("down", "n", "escape"),
+    "bottles": ("down", "m", "escape"),
 }
 """Keys that show more of each screen."""
 

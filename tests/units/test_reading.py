@@ -104,6 +104,8 @@ SPELLED = {
     (Quantity.SUGAR, 60): "60; 60 g/L; 60 g/L; 6 g/100ml; 6 g/100 mL; 60000 mg/L; 60000 ppm; 6000 g/hL",
     (Quantity.ACID, 6.2): "6.2; 6,2 g/L; 0.62 g/100ml; 6200 mg/L; 620 g/hL",
     (Quantity.SULPHITE, 28): "28; 28 mg/L; 28 mg/L; 28 ppm; 2.8 g/hL; 0.028 g/L; 0.0028 g/100ml",
+    (Quantity.GAS, 0.9): "0.9; 0.9 g/L; 900 mg/L; 900 ppm; 90 g/hL",
+    (Quantity.TURBIDITY, 0.8): "0.8; 0.8 NTU; 0,8 ntu; 0.8 FNU",
     (Quantity.MASS, 500): "500; 500 g; 500 grams; 0.5 kg; 500000 mg; 2 x 250 g",
     (Quantity.MASS, 453.59237): "1 lb; 1 pound; 16 oz; 16 ounces",
     (Quantity.TEMPERATURE, 20): "20; 20 C; 20°C; 20 celsius; 68F; 68 °F; 68 ° Fahrenheit",

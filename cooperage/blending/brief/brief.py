@@ -12,7 +12,8 @@
 | `under` | lines of law to keep below, as in `["16 % vol"]` (see brief/law_lines.py) |
 | `confidence` | the chance with which each limit is to be met, from how sure the readings are (see answer/chance.py) |
 | `[share]` | a share of the blend, 0 to 1, by stock or by any label: `"wood:acacia" = { max = 0.3 }` |
-| `[draws]` | `whole`, `max_stocks`, `max_partly_full`, `min_draw_l`, `heel_l`, `must`, `never`; `part_full` |
+| `[draws]` | `whole`, `max_stocks`, `max_partly_full`, `min_draw_l`, `heel_l`, `must`, `never`, `ready`; `part_full` |
+| `ready` | there: the least chance, 0 to 1, that each barrel drawn on is ready by its definition |
 | `part_full` | there: `"avoid"` barrels left part full and tiny draws, or `"any"`; a cellar's own barrels avoid them |
 | `part_full_within` | there: the fraction of the first objective that this may cost (0.02) |
 | `[dosing]` | honey, water and spirit to be had besides the stocks (see stocks/dosing.py) |
@@ -104,7 +105,8 @@ class Draws:
     """Rules on the draws themselves; `heel_l` stays behind in every stock, `min_draw_l` is the least of a draw.
 
     `part_full` is "avoid", "any", or None where the brief leaves it to who solves it; `part_full_within` is the
-    fraction of the first objective that fewer part-full barrels and tiny draws may cost (see tidy.py).
+    fraction of the first objective that fewer part-full barrels and tiny draws may cost (see tidy.py). `ready` is the
+    least chance that a barrel is ready, for it to be drawn on.
     """
 
     whole: bool = False
@@ -116,6 +118,7 @@ class Draws:
     never: tuple[str, ...] = ()
     part_full: str | None = None
     part_full_within: float = PART_FULL_WITHIN
+    ready: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,6 +258,7 @@ _DRAW_READERS: Mapping[str, Reader] = {
     "never": read_names,
     "part_full": _part_full,
     "part_full_within": _fraction,
+    "ready": _fraction,
 }
 
 

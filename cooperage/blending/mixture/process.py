@@ -1,8 +1,13 @@
 """Blends tried at several settings of something else, such as how warm they are served: what the two do together.
 
-Source: Cornell 2002, chapter 7, for models that cross the terms of a blend with those of the settings.
+Settings that are hard to change are often kept for several blends, such as all that are tasted warm: a whole plot.
+Glasses of one then resemble each other, and the settings are known only as well as there are plots.
+
+Sources: Cornell 2002, chapter 7, for models that cross the terms of a blend with those of the settings; Kowalski,
+Cornell and Vining 2002, Technometrics 44, 72-79, for blends within whole plots.
 """
 
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -10,8 +15,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from cooperage.blending.mixture.solved import Solved, solve_glasses
-from cooperage.blending.mixture.terms import Blocks, CannotFit, Degree, glasses_with, scheffe_terms
+from cooperage.blending.mixture.terms import Blocks, CannotFit, Degree, Glasses, glasses_with, scheffe_terms
 from cooperage.blending.stocks.pool import Floats
+from cooperage.tasting.statistics.reml import MixedFit, fit_mixed
 
 
 @dataclass(frozen=True)
@@ -91,11 +97,76 @@ def fit_process(
     >>> {term: round(figure, 6) for term, figure in fit.coefficients.items()}
     {'x1': 2.0, 'x2': 2.0, 'x1:z1': 1.0, 'x2:z1': 0.0}
     """
-    chosen, y = model or ProcessModel(), np.asarray(response, dtype=np.float64)
-    glasses = glasses_with(chosen.terms(points, settings), blocks)
+    chosen = model or ProcessModel()
+    glasses, y = _separate(chosen, points, settings, response, blocks)
+    solved = solve_glasses(glasses, y)
+    return ProcessFit(chosen, dict(zip(glasses.terms, solved.coefficients.tolist(), strict=True)), solved)
+
+
+@dataclass(frozen=True)
+class PlotFit:
+    """A fitted model of blends within whole plots, with the `mixed` model behind it.
+
+    `coefficients` and their `standard_errors` by term; `between_plots` and `of_glass` are variances, in squares of the
+    response's unit: that of plots alike, and that of a glass about its plot.
+    """
+
+    coefficients: dict[str, float]
+    standard_errors: dict[str, float]
+    between_plots: float
+    of_glass: float
+    mixed: MixedFit
+
+
+def fit_in_plots(
+    points: ArrayLike,
+    settings: ArrayLike,
+    response: ArrayLike,
+    plots: Sequence[Hashable],
+    model: ProcessModel | None = None,
+) -> PlotFit:
+    """Fit a model of blends and settings as `fit_process` does, glasses of one whole plot resembling each other.
+
+    `plots` names the plot of each glass. Plots are drawn from a population whose variance is estimated by restricted
+    maximum likelihood. Raises CannotFit.
+
+    >>> from cooperage.blending import ProcessModel, fit_in_plots
+    >>> blends, warm = [[1, 0], [0, 1]] * 4, [[-1]] * 2 + [[1]] * 2 + [[-1]] * 2 + [[1]] * 2
+    >>> plots = ["cool, Monday"] * 2 + ["warm, Monday"] * 2 + ["cool, Friday"] * 2 + ["warm, Friday"] * 2
+    >>> fit = fit_in_plots(blends, warm, [10, 12, 11, 15, 8, 11, 10, 13], plots, ProcessModel(1, 1))
+    >>> {term: round(figure, 2) for term, figure in fit.coefficients.items()}
+    {'x1': 9.75, 'x2': 12.75, 'x1:z1': 0.75, 'x2:z1': 1.25}
+    >>> round(fit.between_plots, 2), round(fit.of_glass, 2)
+    (1.0, 0.25)
+    """
+    chosen = model or ProcessModel()
+    glasses, y = _separate(chosen, points, settings, response, None)
+    if len(plots) != len(y):
+        raise CannotFit(f"{len(plots)} plots named for {len(y)} glasses; name that of each")
+    if glasses.residual_df < 1 or len(set(plots)) in (1, len(y)):
+        raise CannotFit(
+            "glasses of one plot cannot be compared with those of others; use two plots or more, of several"
+        )
+    names = list(dict.fromkeys(plots))
+    mixed = fit_mixed(y, glasses.matrix, [np.array([names.index(each) for each in plots])])
+    errors = np.sqrt(np.diag(mixed.covariance)).tolist()
+    between, of_glass = mixed.variances.tolist()
+    return PlotFit(
+        dict(zip(glasses.terms, mixed.estimates.tolist(), strict=True)),
+        dict(zip(glasses.terms, errors, strict=True)),
+        between,
+        of_glass,
+        mixed,
+    )
+
+
+def _separate(
+    model: ProcessModel, points: ArrayLike, settings: ArrayLike, response: ArrayLike, blocks: Blocks | None
+) -> tuple[Glasses, Floats]:
+    """Return glasses that separate the terms, and their responses; raises CannotFit."""
+    glasses, y = glasses_with(model.terms(points, settings), blocks), np.asarray(response, dtype=np.float64)
     if y.shape != (len(glasses.matrix),) or not np.isfinite(y).all():
         raise CannotFit(f"responses of shape {y.shape} for {len(glasses.matrix)} glasses; give each a known one")
     if lost := glasses.confounded():
         raise CannotFit(f"these {len(y)} glasses cannot separate {', '.join(lost)}; taste more, or fit less", lost)
-    solved = solve_glasses(glasses, y)
-    return ProcessFit(chosen, dict(zip(glasses.terms, solved.coefficients.tolist(), strict=True)), solved)
+    return glasses, y

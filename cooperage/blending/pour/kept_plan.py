@@ -10,7 +10,12 @@ from cooperage.blending.typed_brief import AIMS, format_brief
 from cooperage.plaintext import visible
 from cooperage.units import DEFAULT, Units
 
-_RULES = {"must": "always drawn: {}", "never": "never drawn: {}", "max_stocks": "at most {} stocks"}
+_RULES = {
+    "must": "always drawn: {}",
+    "never": "never drawn: {}",
+    "max_stocks": "at most {} stocks",
+    "ready": "barrels ready with {} at least",
+}
 
 
 def plan_words(plan: str, units: Units = DEFAULT) -> list[str]:

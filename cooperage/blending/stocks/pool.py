@@ -44,7 +44,8 @@ class Stocks:
 
     `uncertainty` holds the standard uncertainty of some figures, in the figure's unit (NaN: not given), `common` the
     errors that stocks have in common, where there are any; `heel` the litres that stay behind in each stock besides
-    those to draw; `celsius` their temperatures; `barred` why a stock is not drawn from at all, by its name.
+    those to draw; `celsius` their temperatures; `barred` why a stock is not drawn from at all, by its name; `ready` the
+    chance that a barrel is ready [0 to 1], by its name (NaN: not known), where the pool knows of that.
     """
 
     names: NDArray[np.object_]
@@ -57,6 +58,7 @@ class Stocks:
     common: Mapping[str, Common] = field(default_factory=dict)
     celsius: Floats | float = CELLAR_CELSIUS
     barred: Mapping[str, str] = field(default_factory=dict)
+    ready: Mapping[str, float] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.names)
@@ -74,6 +76,7 @@ class Stocks:
             {name: each.take(keep) for name, each in self.common.items()},
             self.temperatures[keep],
             self.barred,
+            self.ready,
         )
 
     @property
@@ -101,6 +104,7 @@ class Stocks:
             {name: each.joined(count) for name, each in self.common.items()},
             np.append(self.temperatures, np.full(count, CELLAR_CELSIUS)),
             self.barred,
+            self.ready,
         )
 
 

@@ -16,7 +16,6 @@ from cooperage.blending.trials.trial import (
     TrialGlass,
     TrialStock,
     TrialWithdrawn,
-    Withdrawal,
 )
 from cooperage.book import Book, Writing
 from cooperage.book.declared.allowed import LONGEST_CODE, LONGEST_TEXT, check_text
@@ -26,6 +25,7 @@ from cooperage.errors import BadInput, Refused
 from cooperage.tasting.flights.scales import scale_named
 from cooperage.tasting.flights.stored import coded
 from cooperage.tasting.kept import check_taster
+from cooperage.tasting.withdrawal import Withdrawal
 
 
 class TrialStands(Refused):

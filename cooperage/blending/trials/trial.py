@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Any
 
 from cooperage.errors import BadInput, Refused, did_you_mean
+from cooperage.tasting.withdrawal import Withdrawal
 
 LATTICE, CENTROID, VERTICES, D_OPTIMAL = "lattice", "centroid", "vertices", "d-optimal"
 DESIGNS = (LATTICE, CENTROID, VERTICES, D_OPTIMAL)
@@ -72,15 +73,6 @@ class TrialGlass:
         """The proportions as they are pipetted, which the fit goes by."""
         whole = sum(self.ml)
         return tuple(each / whole for each in self.ml)
-
-
-@dataclass(frozen=True, slots=True)
-class Withdrawal:
-    """That a trial was given up: why, by whom, when."""
-
-    why: str
-    hand: str
-    at: datetime
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,10 +55,21 @@ def _recalculated(connection: Connection, registry: Registry) -> dict[str, Vesse
 
 
 def _mark(connection: Connection, registry: Registry, read: dict[str, tuple[str, VesselState]]) -> str:
-    """Return a digest of the states, of who is in the cellar, its facts, and which entries and prices are written."""
+    """Return a digest of the states and of all that they and what is learned follow from."""
+    mark = blake2b(mark_of_book(connection, registry).encode(), digest_size=16)
+    for vessel in registry.load():
+        mark.update(f"{read[vessel.id][0]}\n".encode())
+    return mark.hexdigest()
+
+
+def mark_of_book(connection: Connection, registry: Registry) -> str:
+    """Return a digest of who is in the cellar, its facts, and which entries and prices are written; it reads no state.
+
+    It is for what follows from the entries alone, which are the same as long as it is.
+    """
     mark = blake2b(digest_size=16)
     for vessel in registry.load():
-        mark.update(f"{vessel}\n{read[vessel.id][0]}\n".encode())
+        mark.update(f"{vessel}\n".encode())
     facts = connection.execute(_FACTS).all()
     mark.update(f"{registry.lots}\n{facts}\n{connection.execute(_WRITTEN).one()}".encode())
     return mark.hexdigest()

@@ -160,6 +160,11 @@ class Lot:
     registered_by: str | None = allowed(words("who registered it"), default=None)
     registered_at: datetime | None = allowed(day("when it was registered"), default=None)
 
+    @property
+    def called(self) -> str:
+        """Its code and its name; once where they are the same."""
+        return "  ".join(dict.fromkeys((self.code, self.name)))
+
 
 _PLAIN = ("id", "tag", "kind", "capacity_ml", "capacity_how")
 _PLACED = ("room", "row", "bay", "tier")

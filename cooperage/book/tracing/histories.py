@@ -2,13 +2,26 @@
 
 from bisect import bisect_left
 from collections import OrderedDict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 from operator import itemgetter
 from sys import intern
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Connection, Select, and_, bindparam, case, exists, func, select, union_all
+from sqlalchemy import (
+    BindParameter,
+    ColumnElement,
+    Connection,
+    Select,
+    and_,
+    bindparam,
+    case,
+    exists,
+    func,
+    literal,
+    select,
+    union_all,
+)
 
 from cooperage.book.declared.acts import KINDS
 from cooperage.book.declared.places import OUTSIDE_IDS, Outside
@@ -102,6 +115,24 @@ _OF_VESSEL = union_all(  # each part has its index
     passages_where(MOVE.c.source_id == bindparam("vessel")),
     passages_where(MOVE.c.destination_id == bindparam("vessel")),
 )
+_VESSELS: BindParameter[str] = bindparam("vessels", expanding=True)
+_SINCE = bindparam("since", type_=ENTRY.c.happened_at.type)
+_IS_SINCE = ENTRY.c.happened_at >= _SINCE
+
+
+def _since(end: ColumnElement[str], sign: int) -> Select[Any]:
+    """Select the moves of some vessels from a time on, and as one row all that was moved before: in one visit of each.
+
+    So the index leads to each move once. A group of one move has that move's columns.
+    """
+    own = func.max(end), literal(sign), func.min(case((_IS_SINCE, 1), else_=0)), func.sum(MOVE.c.ml)
+    columns = (func.max(column) for column in _COLUMNS)
+    found = select(*columns, *own).join(ENTRY, ENTRY.c.id == MOVE.c.entry_id)
+    by_move = (case((_IS_SINCE, column), else_=blank) for column, blank in ((MOVE.c.entry_id, ""), (MOVE.c.seq, 0)))
+    return found.where(end.in_(_VESSELS), NOT_STRUCK).group_by(end, *by_move)
+
+
+_OF_VESSELS_SINCE = union_all(_since(MOVE.c.source_id, -1), _since(MOVE.c.destination_id, 1))
 _DOSING = tuple(kind for kind, act in KINDS.items() if act.brings_substances)
 _DOSES = select(ENTRY.c.happened_at, ENTRY.c.id, ENTRY.c.vessel_id, ENTRY.c.said, ENTRY.c.hand).where(
     ENTRY.c.vessel_id == bindparam("vessel"), ENTRY.c.kind.in_(_DOSING), NOT_STRUCK
@@ -119,15 +150,18 @@ def passages_of(rows: Iterable[Any]) -> list[Passage]:
 
 
 class VesselHistory:
-    """The moves of one vessel, or of one bottling, in order; what it held before each [ml], to the millilitre."""
+    """The moves of one vessel, or of one bottling, in order; what it held before each [ml], to the millilitre.
+
+    Those from a time on, where it held `opening` before the first of them [ml].
+    """
 
     __slots__ = ("before", "keys", "ml", "passages", "vessel")
 
-    def __init__(self, vessel: str, passages: list[Passage]) -> None:
+    def __init__(self, vessel: str, passages: list[Passage], opening: int = 0) -> None:
         self.vessel, self.passages = vessel, passages
         self.keys = [_KEY(passage) for passage in passages]
         self.before: list[int] = []
-        self.ml = 0
+        self.ml = opening
         for passage in passages:
             self.before.append(self.ml)
             self.ml += passage.ml if passage.destination == vessel else -passage.ml
@@ -151,7 +185,7 @@ class Histories:
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
-        self._kept: OrderedDict[str, VesselHistory] = OrderedDict()
+        self._kept: OrderedDict[str | tuple[str, datetime], VesselHistory] = OrderedDict()
         self._doses: dict[str, list[Dose]] = {}
         self._rows = 0
         self._poured_back: dict[str, list[Passage]] | None = None
@@ -161,13 +195,39 @@ class Histories:
         found = self._kept.get(vessel)
         if found is None:
             found = VesselHistory(vessel, self._passages(vessel))
-            self._kept[vessel] = found
-            self._rows += len(found.passages)
-            while self._rows > _KEPT and len(self._kept) > 1:
-                self._rows -= len(self._kept.popitem(last=False)[1].passages)
+            self._keep(vessel, found)
         else:
             self._kept.move_to_end(vessel)
         return found
+
+    def _keep(self, key: str | tuple[str, datetime], history: VesselHistory) -> None:
+        self._kept[key] = history
+        self._rows += len(history.passages)
+        while self._rows > _KEPT and len(self._kept) > 1:
+            self._rows -= len(self._kept.popitem(last=False)[1].passages)
+
+    def since(self, vessel: str, at: datetime, also: Iterable[str] = ()) -> VesselHistory:
+        """Return the history of a vessel from a time on; those of others that are wanted next are read with it."""
+        if self.is_poured_back(vessel):
+            return self.of(vessel)
+        if (vessel, at) not in self._kept:
+            others = [each for each in also if not self.is_poured_back(each) and (each, at) not in self._kept]
+            for each in self._read_since([*others, vessel], at):
+                self._keep((each.vessel, at), each)
+        self._kept.move_to_end((vessel, at))
+        return self._kept[vessel, at]
+
+    def _read_since(self, vessels: Sequence[str], at: datetime) -> Iterator[VesselHistory]:
+        passages: dict[str, list[Any]] = {vessel: [] for vessel in vessels}
+        opening: dict[str, int] = {}
+        given = {"vessels": vessels, "since": at}
+        for *row, of, sign, is_since, ml in self._connection.execute(_OF_VESSELS_SINCE, given):
+            if is_since:
+                passages[of].append(row)
+            else:
+                opening[of] = opening.get(of, 0) + sign * int(ml)
+        for vessel, rows in passages.items():
+            yield VesselHistory(vessel, passages_of(rows), opening.get(vessel, 0))
 
     def _passages(self, vessel: str) -> list[Passage]:
         if not self.is_poured_back(vessel):

@@ -1,13 +1,18 @@
 """Forward: marked liquid followed from where it begins, through every vessel it reaches, to where it is now."""
 
+from collections import deque
 from collections.abc import Collection
 from dataclasses import dataclass, field
+from datetime import datetime
 from heapq import heappop, heappush
 from typing import NamedTuple
 
 from cooperage.book.declared.places import OUTSIDE_IDS
 from cooperage.book.tracing.flows import Edges, flowed
-from cooperage.book.tracing.histories import Histories, Key, Passage
+from cooperage.book.tracing.histories import LAST, Histories, Key, Passage, VesselHistory
+
+_AT_ONCE = 200
+"""Vessels whose histories are read in one question."""
 
 
 class Begins(NamedTuple):
@@ -49,6 +54,9 @@ class Onward:
         self._next: list[tuple[Key, int, str]] = []
         self._marked = {each.passage.key for each in begins if each.passage is not None}
         self._begins = sorted(begins, key=lambda each: each.key)
+        self._since: dict[str, datetime] = {}
+        self._coming = deque(dict.fromkeys(each.vessel for each in self._begins))
+        self._at = LAST[0]
         self.reach = FoundOnward()
 
     def run(self) -> FoundOnward:
@@ -56,18 +64,33 @@ class Onward:
         ahead = self._begins[::-1]
         while ahead or self._next:
             if ahead and (not self._next or ahead[-1].key <= self._next[0][0]):
+                self._at = ahead[-1].key[0]
                 self._begin(ahead.pop())
             else:
+                self._at = self._next[0][0][0]
                 self._go_on(*heappop(self._next))
         self.reach.now = dict(sorted(self._held.items(), key=lambda held: -held[1]))
-        self.reach.wholes = {vessel: self._histories.of(vessel).ml for vessel in self._held}
+        self.reach.wholes = {vessel: self._history(vessel).ml for vessel in self._held}
         return self.reach
+
+    def _history(self, vessel: str) -> VesselHistory:
+        """Return the history of a vessel from when it is reached; with it those are read in which more begins soon."""
+        if vessel in self._since:
+            return self._histories.since(vessel, self._since[vessel])
+        self._since[vessel] = self._at
+        also: list[str] = []
+        while self._coming and len(also) < _AT_ONCE:
+            coming = self._coming.popleft()
+            if coming not in self._since and coming not in OUTSIDE_IDS:
+                self._since[coming] = self._at
+                also.append(coming)
+        return self._histories.since(vessel, self._at, also)
 
     def _begin(self, start: Begins) -> None:
         if start.passage is not None:
             self._mark_move(start.passage)
             return
-        whole = self._histories.of(start.vessel).ml_at(start.key)
+        whole = self._history(start.vessel).ml_at(start.key)
         more = whole - self._held.get(start.vessel, 0.0)
         if whole and more > 0:
             self._starts_in(start.vessel, more)
@@ -88,7 +111,7 @@ class Onward:
         """Follow the next move of a vessel, unless it gave all of it away, or the move is marked and was followed."""
         if vessel not in self._held and vessel not in self._in_bottles:
             return
-        history = self._histories.of(vessel)
+        history = self._history(vessel)
         passage = history.passages[index]
         if passage.source == vessel and key not in self._marked:
             portion = self._out_of(passage)
@@ -102,7 +125,7 @@ class Onward:
 
     def _wait_for(self, vessel: str, index: int) -> None:
         """Wait for the next move that changes how much of it there is: one out of the vessel, or a gain."""
-        passages = self._histories.of(vessel).passages
+        passages = self._history(vessel).passages
         while index < len(passages):
             passage = passages[index]
             if passage.source == vessel or passage.is_found:
@@ -114,7 +137,7 @@ class Onward:
         """Take a move's part out of its source: all of it with the last of the vessel."""
         if passage.source in self._in_bottles:
             return self._out_of_bottles(passage)
-        held, history = self._held[passage.source], self._histories.of(passage.source)
+        held, history = self._held[passage.source], self._history(passage.source)
         whole = history.before[history.first_from(passage.key)]
         if whole <= passage.ml:
             del self._held[passage.source]
@@ -156,5 +179,5 @@ class Onward:
     def _comes_into(self, vessel: str, ml: float, key: Key) -> None:
         self.reach.into[vessel] = self.reach.into.get(vessel, 0.0) + ml
         if vessel not in self._held:
-            history = self._histories.of(vessel)
+            history = self._history(vessel)
             self._wait_for(vessel, history.first_after(key))

@@ -8,10 +8,13 @@ from sqlalchemy import ColumnElement, Connection, or_, select
 
 from cooperage.book.declared.acts import KINDS
 from cooperage.book.declared.places import OUTSIDE_IDS
-from cooperage.book.store.tables import ENTRY, MOVE
+from cooperage.book.store.tables import BOTTLE_MOVE, ENTRY, MOVE
 from cooperage.book.tracing.histories import NOT_STRUCK, Histories, Key, Passage, VesselHistory, passages_in
 from cooperage.book.tracing.onward import Begins
 from cooperage.book.tracing.subject import Subject, in_chunks
+
+_BOTTLES_ONLY = tuple(kind for kind, act in KINDS.items() if act.stays_closed)
+"""Kinds that open no vessel: those of them that move bottles move no mead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,4 +118,26 @@ def _touched(history: VesselHistory, key: Key, kind: str) -> list[Begins]:
             break
         if passage.destination == history.vessel:
             found.append(_moved(passage))
+    return found
+
+
+def bottles_moved(connection: Connection, subject: Subject | None, meant: Narrowed) -> dict[str, set[str]]:
+    """Return the entries that are meant and moved bottles but no mead, by the entry of the bottling.
+
+    An entry by itself; of a hand or a span all of them, or those of one bottling. All of a bottling, or a vessel, is
+    not about whoever moved bottles.
+    """
+    if subject is not None and (subject.is_vessel or subject.kind == "lot"):
+        return {}
+    conditions = [NOT_STRUCK, *meant.conditions, ENTRY.c.kind.in_(_BOTTLES_ONLY)]
+    if subject is not None and subject.kind == "entry":
+        conditions.append(ENTRY.c.id == subject.id)
+    elif subject is not None:
+        if not meant.conditions:
+            return {}
+        conditions.append(BOTTLE_MOVE.c.bottling_id.in_([each.entry for each in subject.filled]))
+    query = select(BOTTLE_MOVE.c.bottling_id, BOTTLE_MOVE.c.entry_id).join(ENTRY, ENTRY.c.id == BOTTLE_MOVE.c.entry_id)
+    found: dict[str, set[str]] = {}
+    for bottling, entry in connection.execute(query.where(*conditions)):
+        found.setdefault(bottling, set()).add(entry)
     return found

@@ -41,6 +41,11 @@ class Subject:
     filled: tuple[Filled, ...] = ()
 
     @property
+    def name(self) -> str:
+        """What it is, with its code: "barrel B-001"."""
+        return f"{self.kind} {self.code}"
+
+    @property
     def is_vessel(self) -> bool:
         """Return True if it is a vessel of any kind."""
         return self.kind not in ("bottling", "lot", "entry")

@@ -11,8 +11,9 @@ from cooperage.book.writing.bottles import Bottled, BottlesCarried
 from cooperage.book.writing.doubts import ask_of_quarantine
 from cooperage.book.writing.draft import Draft, View
 
-_USUALLY_MISSING = 0.1
-"""A larger part of a store's bottles missing at a count is asked back (common practice, no source)."""
+_USUALLY_MISSING, _CASES_MISSING = 0.1, 24
+"""A larger part of a store's bottles missing at a count is asked back, and so are more than two cases of twelve (common
+practice, no source)."""
 
 
 def _stow(act: acts.Stow, view: View) -> Draft:
@@ -56,8 +57,12 @@ def _stocktake(act: acts.Stocktake, view: View) -> Draft:
 def _ask_of_count(act: acts.Stocktake, bottled: Bottled, there: int) -> None:
     """Ask back more bottles than the book has there, and more missing than usually are."""
     where = f"in {act.store}" if act.store.strip() else "outside the named stores"
-    if act.bottles > there or there - act.bottles > _USUALLY_MISSING * there:
-        raise Implausible(f"the book has {there} bottles of {bottled.code} {where}, and {act.bottles} were counted")
+    missing = there - act.bottles
+    if missing < 0 or missing > min(_USUALLY_MISSING * there, _CASES_MISSING):
+        off = f"{-missing} more" if missing < 0 else f"{missing} missing"
+        raise Implausible(
+            f"the book has {there} bottles of {bottled.code} {where}, and {act.bottles} were counted: {off}"
+        )
 
 
 def _pour_back(act: acts.PourBack, view: View) -> Draft:

@@ -17,7 +17,10 @@ class View(CellarFacts, Protocol):
 
     at: datetime
     band_of: BandOf | None
-    bottles: BottlesThen
+
+    @property
+    def bottles(self) -> BottlesThen:
+        """The bottles as they were at that moment."""
 
     def vessel(self, tag: str) -> Vessel:
         """Find a vessel by tag."""

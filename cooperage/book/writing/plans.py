@@ -4,16 +4,14 @@ A plan reads the cellar as it stood when the act was done and returns a `Draft`;
 (enough there, room enough, not retired, not in the future) the writer checks on every draft.
 """
 
-import math
 from collections.abc import Callable
 from datetime import datetime
 
-from cooperage import liquid
 from cooperage.book.dangers.dangers import DANGERS, residue_words
 from cooperage.book.dangers.lingering import spirit_in_wood
 from cooperage.book.declared import acts
 from cooperage.book.declared.looks import smells_in
-from cooperage.book.declared.places import OUTSIDE, OUTSIDE_IDS, SOAK_DAYS, Outside
+from cooperage.book.declared.places import OUTSIDE_IDS, Outside
 from cooperage.book.declared.properties import property_named
 from cooperage.book.declared.substances import Substance, substance_named, treatment_named
 from cooperage.book.declared.verdicts import checked_verdict
@@ -33,9 +31,8 @@ from cooperage.book.errors import (
     VesselNotEmpty,
     WouldOverflow,
 )
-from cooperage.book.replay.contents import PLACE_OF
 from cooperage.book.replay.events import Move, Observed
-from cooperage.book.replay.state import DAY, VesselState
+from cooperage.book.replay.state import VesselState
 from cooperage.book.store.gauging import volume_at_headspace
 from cooperage.book.store.registry import MOST_MONEY, Vessel
 from cooperage.book.writing.bottle_plans import BOTTLE_PLANS
@@ -44,19 +41,15 @@ from cooperage.book.writing.doubts import (
     ask_if_empty,
     ask_if_far,
     ask_if_unlike,
-    ask_of_gain,
     ask_of_quarantine,
     ask_of_rest,
     ask_of_spread,
 )
 from cooperage.book.writing.draft import Draft, View
+from cooperage.book.writing.gaps import ask_if_odd, ask_of_gap, cause_of_loss, closing_moves, is_expected
+from cooperage.book.writing.mixing import contraction, dose_move, dose_moves, stream_of, stream_of_dose, volume_of_dose
 from cooperage.units import Quantity
 
-_SOAK_ML = 6000
-_A_YEAR_AT_MOST = 0.12  # of a 225 L barrel: the dry end of published evaporation, with a margin
-_SLACK_ML = 2000
-_JUG_ML = 50
-_CAPACITY_TOLERANCE = {"measured": 0.005, "nominal": 0.015, "unknown": 0.05}
 _USUAL_DOSE_MARGIN = 1.5
 _CELLAR_CELSIUS, _CELLAR_HUMIDITY = (-15.0, 45.0), (10.0, 100.0)
 
@@ -125,68 +118,18 @@ def _top(act: acts.Top, view: View) -> Draft:
     )
     if (there := view.state(source).ml) < ml:  # before what evaporated is made good, which would be too much as well
         raise SourceHoldsLess(source.tag, asked=ml, there=there)
-    closing = _closing(vessel, gap, act.cause or _cause_of_loss(vessel, state, view.at))
+    closing = closing_moves(vessel, gap, act.cause or cause_of_loss(vessel, state, view.at))
     return Draft(vessel, [*closing, Move(source.id, vessel.id, ml)])
 
 
 def _ask_of_topping(act: acts.Top, vessel: Vessel, state: VesselState, gap: int, at: datetime) -> None:
     """Ask back a topping that is large, or does not fit the calculated volume, unless it was expected."""
-    if act.sure or _is_expected(act, vessel.capacity_ml - act.volume):
+    if act.sure or is_expected(act, vessel.capacity_ml - act.volume):
         return
     if vessel.is_barrel and _is_unusual(act):
         raise OddLevel(f"{{asked}} is a lot for one topping of {vessel.tag}. Is it leaking?", asked=act.volume)
     if not act.not_full:
-        _ask_if_odd(vessel, state, gap, at)
-
-
-def _is_expected(act: acts.Act, found: int) -> bool:
-    """Return True if a vessel was expected to hold what was found in it [ml], within what a jug shows."""
-    return act.expected is not None and act.expected[0] - _JUG_ML <= found <= act.expected[1] + _JUG_ML
-
-
-def _ask_if_odd(vessel: Vessel, state: VesselState, gap: int, at: datetime) -> None:
-    """Ask back a topping to the bung that does not fit the calculated volume."""
-    if -gap > _CAPACITY_TOLERANCE[vessel.capacity_how] * vessel.capacity_ml:
-        raise OddLevel(
-            f"{vessel.tag} is calculated to be {{short}} short of full, so this cannot fill it to the bung: "
-            "mark it as not full, or dip it",
-            short=vessel.capacity_ml - state.ml,
-        )
-    could = could_have_lost(vessel, state, at)
-    if gap > could:
-        raise OddLevel(
-            f"{vessel.tag} would have lost {{gap}} since it was last full, at most {{could}} expected. Is it leaking?",
-            gap=gap,
-            could=could,
-        )
-
-
-def could_have_lost(vessel: Vessel, state: VesselState, at: datetime) -> int:
-    """Return the most [ml] a sound vessel can have lost since it was last known full, with a margin."""
-    since = max(state.last.get("full", 0.0), state.filled_at or 0.0)
-    days = max(0.0, (at.timestamp() - since) / DAY)
-    small = math.cbrt(225_000 / vessel.capacity_ml)  # area per litre grows as the vessel shrinks
-    lost = vessel.capacity_ml * _A_YEAR_AT_MOST * small * days / 365.25 + _SLACK_ML
-    return round(lost + (_SOAK_ML if _is_soaking(vessel, state, at) else 0))
-
-
-def _is_soaking(vessel: Vessel, state: VesselState, at: datetime) -> bool:
-    is_new = vessel.barrel is not None and vessel.barrel.fills_before == 0 and state.fills == 1
-    return is_new and state.filled_at is not None and at.timestamp() - state.filled_at <= SOAK_DAYS * DAY
-
-
-def _cause_of_loss(vessel: Vessel, state: VesselState, at: datetime) -> str:
-    """Return the place to which a vessel's missing litres are written off when no cause is given."""
-    if not vessel.is_barrel:
-        return Outside.GAUGING
-    return Outside.SOAKED if _is_soaking(vessel, state, at) else Outside.EVAPORATED
-
-
-def _closing(vessel: Vessel, gap: int, cause: str) -> list[Move]:
-    """Return the move that closes a gap: too much in the book goes to `cause`, too little comes from gauging."""
-    if gap > 0:
-        return [Move(vessel.id, cause, gap)]
-    return [Move(Outside.GAUGING, vessel.id, -gap)] if gap < 0 else []
+        ask_if_odd(vessel, state, gap, at)
 
 
 def _rack(act: acts.Rack, view: View) -> Draft:
@@ -240,24 +183,10 @@ def _gauge(act: acts.Gauge, view: View) -> Draft:
         raise Incomplete("gauge", "a volume or a headspace")
     if found > vessel.capacity_ml:
         raise WouldOverflow(vessel.tag, asked=found, room=vessel.capacity_ml)
-    if not act.sure and not _is_expected(act, found):
-        _ask_of_gap(act, vessel, state, found, view.at)
+    if not act.sure and not is_expected(act, found):
+        ask_of_gap(act, vessel, state, found, view.at)
     gap = state.ml - found
-    return Draft(vessel, _closing(vessel, gap, act.cause or _cause_of_loss(vessel, state, view.at)), readings)
-
-
-def _ask_of_gap(act: acts.Gauge, vessel: Vessel, state: VesselState, found: int, at: datetime) -> None:
-    """Ask back a level that is too low for what wood and air can have taken, or much higher than the book has it."""
-    gap = state.ml - found
-    if gap > could_have_lost(vessel, state, at) and not act.cause:
-        raise OddLevel(
-            f"{vessel.tag} should hold {{there}} and {{found}} was found; unless a cause is named, the missing {{gap}} "
-            f"are written off as '{OUTSIDE[Outside(_cause_of_loss(vessel, state, at))].label}'",
-            there=state.ml,
-            found=found,
-            gap=gap,
-        )
-    ask_of_gain(vessel, state.ml, found)
+    return Draft(vessel, closing_moves(vessel, gap, act.cause or cause_of_loss(vessel, state, view.at)), readings)
 
 
 def _sample(act: acts.Sample, view: View) -> Draft:
@@ -311,51 +240,12 @@ def _addition(act: acts.Addition, view: View) -> Draft:
             amount=_amount(substance, act.amount),
             usual=_amount(substance, usual),
         )
-    return Draft(vessel, _doses(vessel, state, ((act.substance, act.amount),)))
+    return Draft(vessel, dose_moves(vessel, state, ((act.substance, act.amount),)))
 
 
 def _amount(substance: Substance, amount: float) -> tuple[Quantity, float]:
     is_volume = substance.quantity is Quantity.VOLUME
     return substance.quantity, round(amount) if is_volume else amount
-
-
-def _doses(vessel: Vessel, state: VesselState, doses: tuple[tuple[str, float], ...]) -> list[Move]:
-    """Bring the volumes of what is added in, and let the mixture contract."""
-    added = [(name, ml) for name, amount in doses if (ml := _volume_of(name, amount)) > 0]
-    streams = [_stream(state, state.ml), *(_dose_stream(name, ml) for name, ml in added)]
-    return [_dose_move(vessel, name, ml) for name, ml in added] + _contraction(vessel, streams)
-
-
-def _volume_of(name: str, amount: float) -> int:
-    return round(substance_named(name).ml_per_unit * amount)
-
-
-def _dose_move(vessel: Vessel, name: str, ml: int) -> Move:
-    return Move(Outside.RECEIVED, vessel.id, ml, None, name)
-
-
-Stream = tuple[int, float | None, float | None]
-
-
-def _stream(state: VesselState, ml: int) -> Stream:
-    held = state.contents
-    return ml, held.value(PLACE_OF["abv"]), held.value(PLACE_OF["sugar_g_l"])
-
-
-def _dose_stream(name: str, ml: int) -> Stream:
-    dose = substance_named(name)
-    return ml, dose.abv, dose.sugar_g_l
-
-
-def _contraction(vessel: Vessel, streams: list[Stream]) -> list[Move]:
-    """Return the millilitres lost on mixing, where strength and sugar of every stream are known."""
-    streams = [stream for stream in streams if stream[0] > 0]
-    known = [stream for stream in streams if stream[1] is not None and stream[2] is not None]
-    if len(streams) < 2 or len(known) < len(streams):
-        return []
-    ml, abv, sugar = zip(*known, strict=True)
-    lost = round(1000 * float(liquid.mix([part / 1000 for part in ml], list(abv), list(sugar)).contraction))
-    return [Move(vessel.id, Outside.CONTRACTION, lost)] if lost > 0 else []
 
 
 def _treat(act: acts.Treat, view: View) -> Draft:
@@ -399,22 +289,22 @@ def _shift(act: acts.Shift, view: View) -> Draft:
 
 def _blend(act: acts.Blend, view: View) -> Draft:
     vessel = view.vessel(act.vessel)
-    streams = [_stream(view.state(vessel), view.state(vessel).ml)]
+    streams = [stream_of(view.state(vessel), view.state(vessel).ml)]
     moves = []
     for tag, ml in act.draws:
         source = _two(view, tag, act.vessel)[0]
         _refuse_if_quarantined(source, view)
         moves.append(Move(source.id, vessel.id, _some(ml, act)))
-        streams.append(_stream(view.state(source), ml))
+        streams.append(stream_of(view.state(source), ml))
     if not moves:
         raise Incomplete("blend", "at least one draw")
     if not act.sure:
         ask_of_quarantine(None, (vessel, view.state(vessel)))
     for name, amount in act.doses:
-        ml = _some(_volume_of(name, amount), act)
-        moves.append(_dose_move(vessel, name, ml))
-        streams.append(_dose_stream(name, ml))
-    return Draft(vessel, moves + _contraction(vessel, streams))
+        ml = _some(volume_of_dose(name, amount), act)
+        moves.append(dose_move(vessel, name, ml))
+        streams.append(stream_of_dose(name, ml))
+    return Draft(vessel, moves + contraction(vessel, streams))
 
 
 def _bottle(act: acts.Bottle, view: View) -> Draft:

@@ -4,10 +4,10 @@ A `Writing` lives inside one transaction and may take many acts; whatever is ref
 transaction rolls it back, so nothing is half-written.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 from sqlalchemy import Connection, Row, Table, delete, insert, select
@@ -62,9 +62,9 @@ class _View:
         states: HasStates,
         at: datetime,
         band_of: BandOf | None,
-        bottles: BottlesThen,
+        bottles: Callable[[], BottlesThen],
     ) -> None:
-        self.at, self.band_of, self.bottles = at, band_of, bottles
+        self.at, self.band_of, self._bottles_then = at, band_of, bottles
         self.vessel = registry.vessel
         self.by_id = registry.by_id
         self.lot = registry.lot
@@ -75,6 +75,10 @@ class _View:
     @property
     def lots(self) -> Mapping[str, Lot]:
         return self._registry.lots
+
+    @cached_property
+    def bottles(self) -> BottlesThen:
+        return self._bottles_then()
 
     @cached_property
     def class_lines(self) -> Sequence[float]:
@@ -95,12 +99,9 @@ class Writing:
 
     def __init__(self, connection: Connection, now: datetime, make_id: IdMaker) -> None:
         self.connection = connection
-        self.registry = Registry(connection)
         self.now = now
         self._make_id = make_id
         self._topped_from: set[str] = set()
-        self._states = StateCache(connection, self.registry, now)
-        self._bottles = Bottles(connection)
 
     def write(
         self,
@@ -126,8 +127,7 @@ class Writing:
             return self._strike(act, entry_id, written_at)
         is_late = self._is_late(act, at, entry_id)
         states = self._states.just_before(at, entry_id) if is_late else self._states
-        then = BottlesThen(self._bottles, (at, entry_id))
-        draft = plan(act, _View(self.connection, self.registry, states, at, band_of, then))
+        draft = plan(act, _View(self.connection, self.registry, states, at, band_of, partial(self._then, at, entry_id)))
         self._check(draft, states, (at, entry_id), is_late=is_late)
         act = draft.act or act
         event = Event(entry_id, act.kind, seconds(at), draft.subject, words_of(act), draft.moves, draft.readings)
@@ -140,6 +140,24 @@ class Writing:
         else:
             self._states.apply(event)
         return Written(entry_id, at, act, tuple(draft.moves))
+
+    @cached_property
+    def registry(self) -> Registry:
+        """The vessels and lots, once one is asked for."""
+        return Registry(self.connection)
+
+    @cached_property
+    def _states(self) -> StateCache:
+        """The states, once an act is about some: a score of a flight is about none."""
+        return StateCache(self.connection, self.registry, self.now)
+
+    @cached_property
+    def _bottles(self) -> Bottles:
+        """The bottles, once an act is about some."""
+        return Bottles(self.connection)
+
+    def _then(self, at: datetime, entry_id: str) -> BottlesThen:
+        return BottlesThen(self._bottles, (at, entry_id))
 
     def mark_together(self, entry_ids: Iterable[str], act_id: str = "") -> None:
         """Give entries that are written in this transaction the mark of one act; by default the first one's id."""
@@ -155,7 +173,8 @@ class Writing:
         """
         for tag in sorted(self._topped_from):
             self.registry.vessel(tag)
-        self._states.save()
+        if "_states" in vars(self):
+            self._states.save()
         self.connection.execute(_CLOSE_ENTRIES)
 
     def add_vessel(self, vessel: Vessel) -> Vessel:

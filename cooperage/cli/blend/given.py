@@ -95,9 +95,11 @@ def stocks_of(ctx: click.Context, pool: Path | None) -> "Stocks":
 
         return read_pool(piped_file(pool, "pool.csv"))
     from cooperage.blending.from_cellar import pool_of
+    from cooperage.programme.ready.readiness import readiness
     from cooperage.tasting.vessels import last_scores, on_one_scale
 
-    return pool_of(_cellar(ctx), on_one_scale(last_scores(opened(ctx))))
+    book, cellar = opened(ctx), _cellar(ctx)
+    return pool_of(cellar, on_one_scale(last_scores(book)), readiness(book, cellar))
 
 
 def solved(stocks: "Stocks", brief: Mapping[str, Any], time_limit: float, pool: Path | None = None) -> Answer:

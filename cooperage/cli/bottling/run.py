@@ -5,13 +5,7 @@ from typing import Any, TypeVar
 
 import click
 
-from cooperage.cli.bottling.risks import (
-    bottles_of,
-    label_option,
-    label_strength,
-    print_risks,
-    reasons_of,
-)
+from cooperage.cli.bottling.risks import label_option, print_risks
 from cooperage.cli.shared.command import command, option
 from cooperage.cli.shared.complete import RUNS, TAGS
 from cooperage.cli.shared.desk import (
@@ -28,6 +22,7 @@ from cooperage.cli.shared.desk import (
 from cooperage.cli.shared.profile import profile_option
 from cooperage.errors import BadInput
 from cooperage.programme.bottling.run import BottlingRun, RunLine, RunLineKind
+from cooperage.programme.bottling_risks.typed import USUAL_SIZES, read_label, read_reasons, read_sizes
 from cooperage.units import Quantity, read, read_bottles, read_volume
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
@@ -60,7 +55,7 @@ def _run_argument(given: _Function) -> _Function:
 @click.argument(
     "vessels", nargs=-1, required=True, shell_complete=TAGS, help="Tags of what is bottled, in the order it is drawn."
 )
-@option("--sizes", metavar="SIZES", default="750ml", help="Bottles, such as 750ml or 375ml=96,750ml.")
+@option("--sizes", metavar="SIZES", default=USUAL_SIZES, help="Bottles, such as 750ml or 375ml=96,750ml.")
 @label_option
 @profile_option
 @option(
@@ -82,8 +77,8 @@ def open_command(ctx: click.Context, /, code: str, vessels: tuple[str, ...], *, 
     from cooperage.programme.bottling_risks.risks import risks
 
     book, mine = open_book(ctx), settings()
-    sizes = bottles_of(given["sizes"])
-    label = label_strength(given["label"], mine.units)
+    sizes = read_sizes(given["sizes"])
+    label = read_label(given["label"], mine.units)
     found = risks(book, vessels, sizes, label=label, profile=given["profile"], units=mine.units)
     if not as_json:
         print_risks(found, mine.units)
@@ -93,7 +88,7 @@ def open_command(ctx: click.Context, /, code: str, vessels: tuple[str, ...], *, 
         vessels,
         sizes,
         found,
-        reasons_of(given["passed"]),
+        read_reasons(given["passed"]),
         label=label,
         profile=given["profile"],
         line_loss_ml=_volume(given["line_loss"]),
@@ -219,8 +214,9 @@ def check_command(ctx: click.Context, /, code: str, figures: tuple[str, ...], *,
 
     Volumes are those at 20 °C. A weight becomes one by the density of the mead at its temperature.
     """
-    from cooperage.programme.bottling.fills import fill_words, volumes_at_20c, volumes_by_weight
+    from cooperage.programme.bottling.fills import fill_words
     from cooperage.programme.bottling.stored import find_open_run
+    from cooperage.programme.bottling.typed_line import Weighed
     from cooperage.programme.bottling.writing import size_of, write_line
 
     book, mine = open_book(ctx), settings()
@@ -231,15 +227,10 @@ def check_command(ctx: click.Context, /, code: str, figures: tuple[str, ...], *,
         None if given[name] is None else float(read(quantity, given[name], mine.units))
         for name, quantity in (("temperature", Quantity.TEMPERATURE), ("gravity", Quantity.GRAVITY))
     )
-    values = [number(each) for each in figures]
-    if given["by_volume"]:
-        volumes = volumes_at_20c(book, run, values, celsius)
-    elif given["tare"] is None:
+    if (given["tare"] is None) is not given["by_volume"]:
         raise NotAsked("give --tare, what a bottle weighs empty [g]; or --by-volume where the figures are volumes")
-    else:
-        volumes = volumes_by_weight(book, run, values, given["tare"], celsius=celsius, gravity=gravity)
-    if min(volumes) <= 0:
-        raise NotAsked("a bottle that holds nothing is no fill; correct the figures or --tare")
+    values = tuple(number(each) for each in figures)
+    volumes = Weighed(values, given["tare"], celsius, gravity).volumes(book, run)
     hand = given["hand"] or mine.hand
     run, line = write_line(book, run.code, RunLineKind.CHECK, bottle_ml=size, volumes_ml=volumes, hand=hand)
     _print_line(book, run, line, fill_words(book, run, size, mine.units), as_json=as_json)
@@ -296,16 +287,14 @@ def show_command(ctx: click.Context, code: str, as_json: bool) -> None:
 
 
 def _print_run(book: Any, run: BottlingRun) -> None:  # noqa: ANN401 - a Book
-    from cooperage.programme.bottling.fills import fill_words
+    from cooperage.programme.bottling.shown import reason_lines, run_shown
     from cooperage.programme.bottling.words import LINE_HEAD, expected_words, line_cells, so_far_words, yield_words
 
     units = settings().units
+    shown = run_shown(book, run.code, units)
     click.echo(expected_words(run, units))
     print_table(LINE_HEAD, [line_cells(run, line, units) for line in run.lines], (0, 3, 4), empty="No line yet.")
-    for size in run.sizes:
-        for words in fill_words(book, run, size, units):
-            click.echo(words)
-    for words in (so_far_words(run, units), *yield_words(run, units)):
+    for words in (*shown.fills, so_far_words(run, units), *yield_words(run, units), *reason_lines(shown.passed)):
         click.echo(words)
 
 
@@ -316,7 +305,12 @@ def _print_run(book: Any, run: BottlingRun) -> None:  # noqa: ANN401 - a Book
     ),
 )
 @_run_argument
-@option("--retained", metavar="BOTTLES", default="0", help="Retained samples, of the first size of the run.")
+@option(
+    "--retained",
+    metavar="BOTTLES",
+    default="0",
+    help="Bottles put by: of every size, such as 6, or by size: 750ml=6,375ml=2.",
+)
 @option("--store", metavar="STORE", default="", help="Where they are put (default: retained samples).")
 @option("--rest", metavar="WHERE", default="stays", help="What becomes of the rest: stays, lost, or a vessel's tag.")
 @option("--line-loss", metavar="VOLUME", help="What stayed in the line, beside what was written of it already.")
@@ -330,17 +324,15 @@ def close_command(ctx: click.Context, /, code: str, *, sure: bool, as_json: bool
     Several vessels are drawn from in their order: a bottle comes whole out of one, and what is left in a vessel that is
     no bottle any more goes to what was lost, then to what was sampled. Each size and vessel is a bottling of its own.
     """
-    from cooperage.cli.shared.written import cautions_of_several
-    from cooperage.programme.bottling.closing import HowClosed, close_run
+    from cooperage.programme.bottling.closing import HowClosed, close_run, read_retained
     from cooperage.programme.bottling.stored import find_open_run
-    from cooperage.programme.upkeep.cautions import bottling_acts
+    from cooperage.programme.upkeep.cautions import cautions_of_bottling
 
     book, mine = open_book(ctx), settings()
     with book.reading() as connection:
         before = find_open_run(connection, code)
-    found = cautions_of_several(bottling_acts(before.vessels), book.cellar(), mine.units)
-    bottles = given["retained"].strip()
-    retained = 0 if bottles == "0" else read_bottles(bottles, mine.units)
+    found = cautions_of_bottling(before.vessels, book.cellar(), mine.units)
+    retained = read_retained(given["retained"], before, mine.units)
     how = HowClosed(given["rest"], retained, given["store"], _volume(given["line_loss"]) or 0)
     print_cautions(found)
     run = close_run(book, code, how, hand=given["hand"] or mine.hand, sure=sure)

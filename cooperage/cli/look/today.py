@@ -65,6 +65,8 @@ def _print(today: Today, aside: Aside, units: Units) -> None:
     if today.orders:
         click.echo()
         print_open(today.orders)
+    for planned in today.planned:
+        click.echo(f"flight: {planned.words}")
     click.echo()
     _print_walk(today.walk, units)
     for line in (carry_words(today.walk, units)[0], two_people_words(today)):
@@ -109,6 +111,9 @@ def _as_row(today: Today, aside: Aside) -> dict[str, object]:
         "look_first": [_matter_row(each) for each in today.matters],
         "trouble": today.signs,
         "orders": [order_row(each.order, each) for each in today.orders],
+        "planned_flights": [
+            {"trial": each.trial or None, "day": each.day, "vessels": each.tags} for each in today.planned
+        ],
         "two_people": today.two_people,
         "stops": today.walk.stops,
         "walk": [

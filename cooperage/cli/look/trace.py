@@ -1,5 +1,6 @@
 """`cooperage trace CODE`: where a bottling comes from, where a lot went, what a hand or a span of days reached."""
 
+from shutil import get_terminal_size
 from typing import Any
 
 import click
@@ -7,7 +8,6 @@ import click
 from cooperage.book.bottles import BottleStock, bottle_stock, stock_of, where_words
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.errors import NothingToTrace
-from cooperage.book.facts import facts_of
 from cooperage.book.trace import Trace, barrel_words, share_words
 from cooperage.cli.look.shown import volume
 from cooperage.cli.shared.command import command, option
@@ -27,7 +27,7 @@ from cooperage.programme.recall.asked import BACK, FORWARD, RecallQuestion, reca
 from cooperage.programme.recall.claims import LabelClaims, label_claims
 from cooperage.programme.recall.found import Recall
 from cooperage.programme.recall.words import claim_lines, row_lines, tree_lines
-from cooperage.units import counted, read_span, show_zone, unit_written
+from cooperage.units import counted, read_span, unit_written
 
 
 @command(
@@ -128,9 +128,9 @@ def _print_claims(claims: LabelClaims, *, as_json: bool) -> None:
 
 
 def _print_list(book: Any, question: RecallQuestion, paper: str | None, *, as_json: bool) -> None:  # noqa: ANN401 - a Book
-    from cooperage.exchange.reports.printed import report_text
+    from cooperage.exchange.reports.printed import report_page, report_text
     from cooperage.exchange.reports.recalled import recall_report
-    from cooperage.exchange.reports.reports import as_csv, as_html, as_records
+    from cooperage.exchange.reports.reports import as_csv, as_records
 
     units = settings().units
     report = recall_report(book, question, settings().hand)
@@ -139,11 +139,9 @@ def _print_list(book: Any, question: RecallQuestion, paper: str | None, *, as_js
     elif paper == "csv":
         click.echo(as_csv(report), nl=False)
     elif paper == "html":
-        with book.reading() as connection:
-            of = facts_of(connection).name
-        click.echo(as_html(report, units, of, show_zone(book.now())), nl=False)
+        click.echo(report_page(book, report, units), nl=False)
     else:
-        click.echo(report_text(book, report, units), nl=False)
+        click.echo(report_text(book, report, units, get_terminal_size().columns), nl=False)
 
 
 def _record(found: Recall) -> dict[str, Any]:
@@ -167,6 +165,7 @@ def _record(found: Recall) -> dict[str, Any]:
         "additions": [
             plain(dose) | {"unit": unit_written(SUBSTANCES[dose.substance].quantity)} for dose in found.doses
         ],
+        "honeys": plain(found.honeys),
         "hands": found.hands,
     }
 

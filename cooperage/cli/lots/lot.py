@@ -4,8 +4,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from cooperage.cli.lots.shown import honey_json, print_lines, sheet_json
-from cooperage.cli.shared.command import CommandGroup, option
+from cooperage.book.declared.from_text import BadField
+from cooperage.cli.lots.shown import COLUMNS, ROWS, curve_json, honey_json, print_lines, sheet_json
+from cooperage.cli.shared.asking import BadOption, asking, texts_of
+from cooperage.cli.shared.command import CommandGroup
 from cooperage.cli.shared.complete import HONEYS, LOTS
 from cooperage.cli.shared.desk import (
     hand_option,
@@ -17,7 +19,7 @@ from cooperage.cli.shared.desk import (
     print_table,
     settings,
 )
-from cooperage.units import Quantity, midnight, read, read_day, read_volume
+from cooperage.programme.batches.typed import OF_BATCH, OF_HONEY, parse_batch, parse_honey
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -75,6 +77,41 @@ def show_command(ctx: click.Context, code: str, as_json: bool) -> None:
         click.echo(f"caution: {line}")
 
 
+@lot_command.command("curve", examples=("cooperage lot curve LB-25", "cooperage lot curve LB-25 --json"))
+@click.argument("code", metavar="LOT", shell_complete=LOTS, help="Code of the lot, as `cooperage lots` lists it.")
+@json_option
+@click.pass_context
+def curve_command(ctx: click.Context, code: str, as_json: bool) -> None:
+    """Show the fermentation of a lot as a curve: gravities read, the curve through them with its band, and the end.
+
+    Days count from the pitching. The band holds the gravity 8 times of 10. Source: Michaelis and Menten's law, slowed
+    by alcohol; an approximation.
+    """
+    from cooperage.programme.ageing.aged import cellar_now
+    from cooperage.programme.batches.lot_sheet import lot_sheet
+    from cooperage.programme.batches.words import going_lines, headline, no_curve_words
+    from cooperage.programme.page.fermented import CURVE_HEAD, curve_days, curve_row, ferment_chart, ferment_lines
+
+    book, units = open_book(ctx), settings().units
+    cellar = cellar_now(book)
+    sheet = lot_sheet(book, cellar, code)
+    course, began = sheet.course, sheet.fermented.began
+    if as_json:
+        print_json(curve_json(sheet))
+        return
+    click.echo(headline(sheet, units))
+    if course is None or began is None:
+        print_lines([no_curve_words(sheet)])
+        return
+    print_lines(going_lines(sheet, cellar.at, units))
+    chart = ferment_chart(course, began, cellar.at, COLUMNS, ROWS, units)
+    click.echo("\n".join(ferment_lines(chart, COLUMNS, ROWS)))
+    click.echo("● read   ─ curve   ╌ expected   ░ 8 times of 10")
+    rows = [curve_row(each, cellar.at, units) for each in curve_days(course, sheet.fermented)]
+    print_table(CURVE_HEAD, rows, right=(0, 2, 3, 4, 5))
+
+
+@asking(OF_HONEY, 2, {"code": HONEYS})
 @lot_command.command(
     "honey",
     examples=(
@@ -82,17 +119,6 @@ def show_command(ctx: click.Context, code: str, as_json: bool) -> None:
         "cooperage lot honey HB-9 200kg --flowers lime --index 1.4935 --at 21c --supplier-lot 44 --json",
     ),
 )
-@click.argument("code", metavar="CODE", shell_complete=HONEYS, help="Code of the honey, such as HB-9.")
-@click.argument("mass", metavar="MASS", help="How much came in, such as 420 kg.")
-@option("--producer", metavar="TEXT", default="", help="Who it is from: producer or apiary.")
-@option("--flowers", "floral", metavar="TEXT", default="", help="What it is of, such as heather.")
-@option("--harvest", metavar="TEXT", default="", help="When it was harvested, such as 'August 2026'.")
-@option("--supplier-lot", "supplier_lot", metavar="TEXT", default="", help="The producer's own lot number.")
-@option("--moisture", metavar="PERCENT", default="", help="Water in the honey, by mass.")
-@option("--index", "refractive_index", metavar="NUMBER", default="", help="Refractive index, in place of --moisture.")
-@option("--at", "celsius", metavar="TEMPERATURE", default="", help="Temperature of honey and prism (default: 20 °C).")
-@option("--price", metavar="MONEY", default="", help="What a kilogram cost.")
-@option("--came", metavar="DATE", default="", help="The day it came.")
 @note_option
 @hand_option
 @json_option
@@ -101,33 +127,19 @@ def honey_command(
     ctx: click.Context,
     /,
     hand: str | None,
+    note: str,
     as_json: bool,
     **given: Any,  # noqa: ANN401 - what click hands over
 ) -> None:
     """Record honey that came in; written again under its code, it is corrected, and what stood before is kept."""
     from cooperage.programme.batches.kept import keep_honey
-    from cooperage.programme.batches.sheet import Honey
-    from cooperage.programme.batches.typed import honey_grams, moisture_of
     from cooperage.programme.batches.words import honey_cautions, honey_words, mass_words
 
-    units = settings().units
-    moisture, method = moisture_of(given["moisture"], given["refractive_index"], given["celsius"], units)
-    book = open_or_create_book(ctx)
-    price, came = given["price"], given["came"]
-    honey = Honey(
-        "",
-        given["code"],
-        honey_grams(given["mass"], units),
-        given["producer"] or None,
-        given["floral"] or None,
-        given["harvest"] or None,
-        given["supplier_lot"] or None,
-        moisture=moisture,
-        method=method,
-        price_per_kg=float(read(Quantity.MONEY, price, units)) if price else None,
-        came_on=midnight(read_day(came, book.now())) if came else None,
-        note=given["note"],
-    )
+    units, book = settings().units, open_or_create_book(ctx)
+    try:
+        honey = parse_honey(texts_of(OF_HONEY, given) | {"note": note}, book.now(), units)
+    except BadField as error:
+        raise BadOption(OF_HONEY, error, 2) from error
     kept = keep_honey(book, honey, hand=hand or settings().hand)
     if as_json:
         print_json(honey_json(kept))
@@ -153,6 +165,7 @@ def honeys_command(ctx: click.Context, as_json: bool) -> None:
     print_table(HONEY_HEAD, [honey_row(each, units) for each in found], right=(4, 5, 6, 7), empty=empty)
 
 
+@asking(OF_BATCH, 1, {"lot": LOTS})
 @lot_command.command(
     "batch",
     examples=(
@@ -160,23 +173,6 @@ def honeys_command(ctx: click.Context, as_json: bool) -> None:
         "cooperage lot batch HE-25 --water 300l --juice 'sour cherry=50l at 14 Bx' --json",
     ),
 )
-@click.argument("code", metavar="LOT", shell_complete=LOTS, help="Code of the lot, registered with `add lot`.")
-@option("--water", metavar="VOLUME", required=True, help="Water in the batch.")
-@option(
-    "--with-honey", "honeys", metavar="CODE=MASS", multiple=True, help="A honey and how much of it; repeat it for each."
-)
-@option(
-    "--juice",
-    "juices",
-    metavar="NAME=VOLUME at GRAVITY",
-    multiple=True,
-    help="Another fermentable; repeat it for each.",
-)
-@option("--yeast", metavar="TEXT", default="", help="The yeast it was pitched with.")
-@option("--tolerance", metavar="STRENGTH", default="", help="Strength at which the yeast gives up.")
-@option("--coolest", metavar="TEMPERATURE", default="", help="Lowest temperature at which the yeast works.")
-@option("--warmest", metavar="TEMPERATURE", default="", help="Highest temperature at which the yeast works.")
-@option("--nutrient-nitrogen", "nutrient_n", metavar="PERCENT", default="", help="Nitrogen in the nutrient, by mass.")
 @note_option
 @hand_option
 @json_option
@@ -184,9 +180,8 @@ def honeys_command(ctx: click.Context, as_json: bool) -> None:
 def batch_command(
     ctx: click.Context,
     /,
-    code: str,
-    water: str,
     hand: str | None,
+    note: str,
     as_json: bool,
     **given: Any,  # noqa: ANN401 - what click hands over
 ) -> None:
@@ -197,29 +192,13 @@ def batch_command(
     Tabarié's (OIV-MA-AS2-03B) for the end.
     """
     from cooperage.programme.batches.kept import keep_batch
-    from cooperage.programme.batches.sheet import Batch
-    from cooperage.programme.batches.typed import parse_honeys, parse_juices
     from cooperage.programme.batches.words import target_words
 
     units = settings().units
-
-    def figure(name: str, quantity: Quantity) -> float | None:
-        return float(read(quantity, given[name], units)) if given[name] else None
-
-    percent = figure("nutrient_n", Quantity.PERCENT)
-    batch = Batch(
-        "",
-        code,
-        read_volume(water, units),
-        parse_honeys(given["honeys"], units),
-        parse_juices(given["juices"], units),
-        given["yeast"] or None,
-        figure("tolerance", Quantity.STRENGTH),
-        figure("coolest", Quantity.TEMPERATURE),
-        figure("warmest", Quantity.TEMPERATURE),
-        None if percent is None else 10.0 * percent,
-        note=given["note"],
-    )
+    try:
+        batch = parse_batch(texts_of(OF_BATCH, given) | {"note": note}, units)
+    except BadField as error:
+        raise BadOption(OF_BATCH, error) from error
     kept = keep_batch(open_book(ctx), batch, hand=hand or settings().hand)
     if as_json:
         from cooperage.cli.lots.shown import batch_json

@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from cooperage.programme.batches.sheet import Batch, Honey
 
 _COLUMNS = 78
+COLUMNS, ROWS = 68, 13
+"""Columns and rows of a curve, without its axes."""
 
 
 def print_lines(lines: Iterable[str]) -> None:
@@ -69,6 +71,7 @@ def sheet_json(sheet: "LotSheet") -> dict[str, Any]:
         "name": sheet.lot.name,
         "status": sheet.status.value,
         "litres": sheet.now.ml / 1000,
+        "litres_in_wood": sheet.wood_ml / 1000,
         "vessels": len(sheet.now.holdings),
         "original_sg": sheet.original,
         "cost_per_l": sheet.lot.cost_per_l,
@@ -98,6 +101,24 @@ def sheet_json(sheet: "LotSheet") -> dict[str, Any]:
     }
 
 
+def curve_json(sheet: "LotSheet") -> dict[str, Any]:
+    """Return the curve of a lot, day by day; without one there is none of its days."""
+    from cooperage.programme.page.fermented import curve_days
+
+    course, began = sheet.course, sheet.fermented.began
+    days = [] if course is None or began is None else curve_days(course, sheet.fermented)
+    return {
+        "lot": sheet.lot.code,
+        "status": sheet.status.value,
+        "pitched": began,
+        "original_sg": sheet.original,
+        "course": None if course is None else _course_json(course),
+        "days": [
+            {"day": each.day, "at": each.at, "read_sg": each.read} | _span(each.span, "expected", "sg") for each in days
+        ],
+    }
+
+
 def _money(sum_: float | None) -> float | None:
     return None if sum_ is None else round(sum_, 2)
 
@@ -109,6 +130,11 @@ def _course_json(course: "FermentCourse") -> dict[str, Any]:
         **_span(course.end, "end", "sg"),
         **_span(course.end_day, "end_after", "days"),
         "own_fermentations": course.habit.lots,
+        "past_ends": [
+            {"lot": each.lot, "end_sg": each.sg, "end_after_days": each.day}
+            | {"gravity_was_in_band": each.is_sg_held, "day_was_in_band": each.is_day_held}
+            for each in course.past
+        ],
         "stuck": None if stuck is None else {"since_days": stuck.days, "sg": stuck.sg, "sure": stuck.sure},
     }
 
@@ -116,8 +142,8 @@ def _course_json(course: "FermentCourse") -> dict[str, Any]:
 def _span(span: "Banded", name: str, unit: str) -> dict[str, float]:
     return {
         f"{name}_{unit}": span.middle,
-        f"{name}_50_percent_{unit}_low": span.low50,
-        f"{name}_50_percent_{unit}_high": span.high50,
-        f"{name}_80_percent_{unit}_low": span.low80,
-        f"{name}_80_percent_{unit}_high": span.high80,
+        f"{name}_low_50_{unit}": span.low50,
+        f"{name}_high_50_{unit}": span.high50,
+        f"{name}_low_80_{unit}": span.low80,
+        f"{name}_high_80_{unit}": span.high80,
     }

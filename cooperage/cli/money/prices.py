@@ -51,7 +51,7 @@ def list_command(ctx: click.Context, as_of: str | None, *, every: bool, as_json:
     units = settings().units
     print_table(words.PRICE_HEAD, [words.price_cells(each, units) for each in shown], (1,), empty="No price is set.")
     priced = {each.item for each in standing if each.amount is not None}
-    for line in words.unset_lines(name for name in ITEMS if name not in priced | FREE):
+    for line in words.unset_lines(name for name, item in ITEMS.items() if not (name in priced | FREE or item.of_act)):
         click.echo(line)
     if not FREE & priced:
         click.echo(f"{', '.join(FREE).capitalize()} counts as free until it has a price.")

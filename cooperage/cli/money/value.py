@@ -1,6 +1,5 @@
 """`cooperage value`, `cost`, `angels`: what is in the cellar has cost, and what became of all costs."""
 
-from datetime import datetime
 from typing import Any
 
 import click
@@ -22,7 +21,7 @@ from cooperage.programme.money.angels import ANGELS_BY, angels_by, in_all
 from cooperage.programme.money.as_rows import MoneyJson
 from cooperage.programme.money.costed import costs_of
 from cooperage.programme.money.rows import VALUE_BY, balance_of, sum_of
-from cooperage.programme.money.value import CellarValue, value_at
+from cooperage.programme.money.value import CellarValue, value_at, value_by
 from cooperage.units import read_span, show_day
 
 
@@ -68,8 +67,7 @@ def value_command(ctx: click.Context, by: str, as_of: str | None, *, as_json: bo
 
 def _value(ctx: click.Context, as_of: str | None) -> CellarValue:
     book = open_book(ctx)
-    at: datetime | None = read_span(None, as_of, book.now()).seen_at(book.now())
-    return value_at(book, at)
+    return value_by(book, read_span(None, as_of, book.now()))
 
 
 def _print_closing(lines: list[str]) -> None:

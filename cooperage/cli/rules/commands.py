@@ -97,7 +97,7 @@ def list_command(ctx: click.Context, begins: str, profile: str | None, day: str 
     if as_json:
         print_json([rule_row(each) for each in found])
         return
-    print_table(RULE_HEAD, [rule_cells(each) for each in found], empty="No rule's name begins so.")
+    print_table(RULE_HEAD, [rule_cells(each, settings().units) for each in found], empty="No rule's name begins so.")
     click.echo(works_by)
     click.echo(HOW_LISTED)
 
@@ -120,7 +120,7 @@ def show_command(ctx: click.Context, name: str, profile: str | None, day: str | 
         more = {"shipped": [rule_row(each) for each in history.shipped], "own": [own_row(each) for each in history.own]}
         print_json(rule_row(history.holds) | more)
         return
-    for line in history_lines(history):
+    for line in history_lines(history, settings().units):
         click.echo(line)
 
 

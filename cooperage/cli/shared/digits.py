@@ -19,6 +19,7 @@ _MEASURED = {
     "humidity": Quantity.PERCENT,
     "percent": Quantity.PERCENT,
     "ph": Quantity.NUMBER,
+    "ntu": Quantity.TURBIDITY,
     "sg": Quantity.GRAVITY,
     "grams": Quantity.MASS,
     "_g": Quantity.MASS,

@@ -76,9 +76,10 @@ def reveal_command(ctx: click.Context, code: str, sure: bool, hand: str | None, 
 
     One that was poured by mistake is closed the same way, with --sure, without a score.
     """
-    poured = reveal_any(open_book(ctx), code, hand=hand or settings().hand, sure=sure)
+    book = open_book(ctx)
+    poured = reveal_any(book, code, hand=hand or settings().hand, sure=sure)
     if isinstance(poured, DifferenceFlight):
-        print_outcome(poured, as_json=as_json)
+        print_outcome(book, poured, as_json=as_json)
         return
     found = panel_verdicts(poured)
     if as_json:
@@ -164,9 +165,10 @@ def results_command(ctx: click.Context, code: str, as_json: bool) -> None:
     """Show what a revealed flight found, glass by glass or as a difference test, and what so few cannot show."""
     from cooperage.tasting.flights.outcome import all_results  # brings NumPy
 
-    poured = any_flight(open_book(ctx), code)
+    book = open_book(ctx)
+    poured = any_flight(book, code)
     if isinstance(poured, DifferenceFlight):
-        print_outcome(poured, as_json=as_json)
+        print_outcome(book, poured, as_json=as_json)
         return
     found = all_results(poured, settings().units)
     verdicts = panel_verdicts(poured)

@@ -25,7 +25,7 @@ def tasters_command(ctx: click.Context, what: str, as_json: bool) -> None:
 
     Points of different scales are never put together: each scale has a table of its own.
     """
-    from cooperage.tasting.over_years import bias_words, records_over_years
+    from cooperage.tasting.over_years import bias_words, records_over_years, scale_use_words
 
     found = records_over_years(open_book(ctx), what)
     if as_json:
@@ -40,6 +40,8 @@ def tasters_command(ctx: click.Context, what: str, as_json: bool) -> None:
         print_table(HEADS, [_cells(record, units) for record in each.records], right=(1, 2, 3, 5, 7))
         for record in each.records:
             click.echo(bias_words(record, units))
+            if words := scale_use_words(record, units):
+                click.echo(words)
 
 
 def _cells(record: "TasterRecord", units: Units) -> tuple[str, ...]:
@@ -68,6 +70,7 @@ def _rows(records: "list[TasterRecord]") -> dict[str, Any]:
         {"taster": record.taster, "flights": record.flights, "glasses": record.glasses, "duplicates": record.pairs}
         | _ends("bias_points", record.bias)
         | _ends("steady_sd_points", record.steady)
+        | _ends("scale_use", record.scale_use)
         | _ends("likeness", record.likeness)
         for record in records
     ]

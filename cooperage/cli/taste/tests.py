@@ -10,11 +10,13 @@ from cooperage.cli.shared.desk import print_json, settings
 from cooperage.cli.taste.shown import glass_name
 from cooperage.tasting.difference.question import SAMPLES
 from cooperage.tasting.difference.shape import DifferenceFlight, PresentedSet
-from cooperage.tasting.difference.words import asked_words, missing_lines, outcome_lines, samples_words
+from cooperage.tasting.difference.words import asked_words, missing_lines, outcome_lines, samples_words, together_lines
 from cooperage.tasting.flights.closing import peeked_words
 
 if TYPE_CHECKING:
+    from cooperage.book import Book
     from cooperage.tasting.difference.outcome import DifferenceOutcome
+    from cooperage.tasting.difference.together import Together
 
 _WIDTH = 100
 
@@ -67,14 +69,16 @@ def print_started(poured: DifferenceFlight, planned: str) -> None:
         click.echo(f"  {each.taster} tastes {', '.join(each.codes)}")
 
 
-def print_outcome(poured: DifferenceFlight, *, as_json: bool) -> None:
-    """Print what a revealed test showed; raises StillBlind."""
+def print_outcome(book: "Book", poured: DifferenceFlight, *, as_json: bool) -> None:
+    """Print what a revealed test showed, alone and with others of the same two; raises StillBlind."""
     from cooperage.tasting.difference.outcome import difference_outcome  # brings NumPy
+    from cooperage.tasting.difference.together import taken_together
 
-    outcome = difference_outcome(poured)
-    lines = outcome_lines(outcome)
+    outcome, together = difference_outcome(poured), taken_together(book, poured)
+    lines = [*outcome_lines(outcome), *together_lines(together)]
     if as_json:
-        print_json(difference_row(poured) | _outcome_row(outcome) | {"words": lines})
+        row = difference_row(poured) | _outcome_row(outcome) | {"together": _together_row(together)}
+        print_json(row | {"words": lines})
         return
     click.echo(f"{samples_words(poured)}; {asked_words(poured)}")
     for line in (*lines, *_each(outcome), *peeked_words(poured.peeks)):
@@ -109,6 +113,20 @@ def _outcome_row(outcome: "DifferenceOutcome") -> dict[str, Any]:
         "power": outcome.planned.power if outcome.answers else None,
         "tasters_needed": needed.first if needed else None,
         "not_answered": missing_lines(outcome.flight),
+    }
+
+
+def _together_row(together: "Together | None") -> dict[str, Any] | None:
+    if together is None:
+        return None
+    found = together.found
+    return {
+        "tests": together.codes,
+        "answers": found.answers,
+        "d_prime": _finite(found.d_prime),
+        "d_prime_between": [_finite(end) for end in found.between],
+        "sure": found.level,
+        "p_alike": found.p_alike,
     }
 
 

@@ -4,8 +4,8 @@ from cooperage.book import Book
 from cooperage.exchange.reports.shape import Cell, Report, ReportColumn, titled
 from cooperage.programme.money import words
 from cooperage.programme.money.angels import angels_by, in_all
-from cooperage.programme.money.rows import VALUE_BY, ValueRow, balance_of, sum_of
-from cooperage.programme.money.value import CellarValue, value_at
+from cooperage.programme.money.rows import ValueRow, balance_of, one_by_one, sum_of
+from cooperage.programme.money.value import CellarValue, value_at, value_by
 from cooperage.units import DEFAULT, Quantity, Span, Units, decimals_of, show_day
 
 
@@ -17,7 +17,7 @@ def _sum(name: str, title: str, value: CellarValue) -> ReportColumn:
 
 def value_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
     """What everything has cost: mead, bottles and barrels, at the end of the period or now, and what became of it."""
-    value = value_at(book, span.seen_at(book.now()))
+    value = value_by(book, span)
     columns = (
         ReportColumn("what", "what"),
         ReportColumn("volume", "volume", Quantity.VOLUME),
@@ -26,8 +26,7 @@ def value_report(book: Book, span: Span, units: Units = DEFAULT) -> Report:
         _sum("known_value", "known of it", value),
     )
     one = 10 ** decimals_of(value.currency)
-    found = [*VALUE_BY["vessel"](value), *VALUE_BY["bottling"](value)]
-    found += [row for row in VALUE_BY["kind"](value) if row.ml is None]
+    found = one_by_one(value)
     rows = [_value_row(row, one) for row in (*found, *([sum_of(found)] if found else ()))]
     balance = (f"{label}: {text}" for label, text in words.balance_lines(balance_of(value), units))
     foot = [*balance, *words.gap_lines(value, value.gaps, units), *words.closing_lines(units)]

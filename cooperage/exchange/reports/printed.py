@@ -7,9 +7,12 @@ from cooperage.book import Book
 from cooperage.book.facts import facts_of
 from cooperage.errors import BadInput, choose_from
 from cooperage.exchange.reports.labels import card_lines, qr_svg, qr_text
-from cooperage.exchange.reports.reports import REPORTS, as_csv, as_text
+from cooperage.exchange.reports.periods import figures_csv, report_of_period
+from cooperage.exchange.reports.reports import REPORTS, as_csv, as_html
 from cooperage.exchange.reports.shape import Report
+from cooperage.exchange.reports.texts import as_text
 from cooperage.outfile import check_folder, new_file
+from cooperage.programme.periods.shown import ShownPeriod
 from cooperage.units import DEFAULT, Span, Units, show_zone
 
 Contents = Mapping[str, Callable[[], bytes]]
@@ -24,18 +27,36 @@ class NotSavedAs(BadInput):
         super().__init__(f"{path.name} is not saved as '{path.suffix}'{choose_from(path.suffix, endings)}")
 
 
-def report_text(book: Book, report: Report, units: Units) -> str:
-    """Return a report as it is printed, with the cellar's name and the time zone in its head."""
+def report_text(book: Book, report: Report, units: Units, width: int | None = None) -> str:
+    """Return a report as it is printed, with the cellar's name and the time zone in its head; in a width, if given."""
+    return as_text(report, units, _name_of(book), show_zone(book.now()), width)
+
+
+def report_page(book: Book, report: Report, units: Units) -> str:
+    """Return a report as a page for a browser, with the cellar's name and the time zone in its head."""
+    return as_html(report, units, _name_of(book), show_zone(book.now()))
+
+
+def _name_of(book: Book) -> str:
     with book.reading() as connection:
-        of = facts_of(connection).name
-    return as_text(report, units, of, show_zone(book.now()))
+        return facts_of(connection).name
 
 
-def report_contents(book: Book, name: str, span: Span, text: str) -> Contents:
-    """Return what a report can be saved as: the text as it is shown, or CSV in litres, % vol and g/L."""
+def report_contents(book: Book, name: str, span: Span, text: str, units: Units = DEFAULT) -> Contents:
+    """Return what a report can be saved as: the text as it is shown, a page, or CSV in litres, % vol and g/L."""
     return {
         ".txt": text.encode,
+        ".html": lambda: report_page(book, REPORTS[name](book, span, units), units).encode(),
         ".csv": lambda: as_csv(REPORTS[name](book, span, DEFAULT)).encode(),
+    }
+
+
+def period_contents(book: Book, shown: ShownPeriod, text: str, units: Units) -> Contents:
+    """Return what a period can be saved as: a page, the text as it is shown, or every figure as CSV."""
+    return {
+        ".html": lambda: report_page(book, report_of_period(shown, units), units).encode(),
+        ".txt": text.encode,
+        ".csv": lambda: figures_csv(shown.figures).encode(),
     }
 
 

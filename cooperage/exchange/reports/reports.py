@@ -11,8 +11,6 @@ from html import escape
 from itertools import groupby
 from textwrap import fill
 
-from rich.cells import cell_len
-
 from cooperage.book import Book, Cellar, Standing
 from cooperage.book.bottles import bottle_stock, stock_of, where_words
 from cooperage.book.dangers.dangers import Caution, by_danger
@@ -25,6 +23,7 @@ from cooperage.book.words import what_was_done
 from cooperage.exchange.reports.costs import angels_report, value_report
 from cooperage.exchange.reports.flows import ADDS_UP, flow_label, losses_by_month, operations
 from cooperage.exchange.reports.shape import Cell, Report, ReportColumn, titled
+from cooperage.exchange.reports.texts import shown_cell
 from cooperage.exchange.tables.formulas import marked
 from cooperage.plaintext import visible
 from cooperage.programme.ageing.aged import cellar_now
@@ -313,47 +312,6 @@ REPORTS: dict[str, Callable[[Book, Span, Units], Report]] = {
 """Every report by name; the first line of its docstring is its help."""
 
 
-def _shown(cell: Cell, column: ReportColumn, units: Units) -> str:
-    if cell is None:
-        return "?" if column.quantity else ""
-    if isinstance(cell, datetime):
-        return show_when(cell)
-    if isinstance(cell, Flow):
-        return show_steps(cell.steps, units) if cell.printed is None else cell.printed
-    if column.quantity is not None and not isinstance(cell, str):
-        return show(column.quantity, cell, units)
-    return visible(str(cell))
-
-
-def as_text(report: Report, units: Units, of: str = "", zone: str = "") -> str:
-    """Write a report as aligned plain text; quantities stand on the right.
-
-    The head has `of`, the cellar's name, and the time `zone` of its days and times, where they are given.
-    """
-    header = [column.title for column in report.columns]
-    body = [
-        [_shown(cell, column, units) for cell, column in zip(row, report.columns, strict=True)] for row in report.rows
-    ]
-    widths = [max(cell_len(line[place]) for line in [header, *body]) for place in range(len(header))]
-    title = f"{of}: {report.title}" if of else report.title
-    title = f"{title} (times in {zone})" if zone else title
-    lines = [title, "=" * cell_len(title)]
-    if not body:
-        return "\n".join([*lines, report.empty]) + "\n"
-    for line in [header, *body]:
-        cells = [
-            _padded(text, width, to_right=column.quantity is not None)
-            for text, width, column in zip(line, widths, report.columns, strict=True)
-        ]
-        lines.append("  ".join(cells).rstrip())
-    return "\n".join([*lines, *([report.foot] if report.foot else [])]) + "\n"
-
-
-def _padded(text: str, width: int, *, to_right: bool) -> str:
-    gap = " " * (width - cell_len(text))
-    return gap + text if to_right else text + gap
-
-
 def as_csv(report: Report) -> str:
     """Write a report as CSV with canonical units: litres, % vol, g/L; unknown is blank; times in ISO 8601 UTC.
 
@@ -421,4 +379,4 @@ td.figure {{ text-align: right }}</style></head>
 
 def _html_cell(cell: Cell, column: ReportColumn, units: Units) -> str:
     kind = ' class="figure"' if column.quantity is not None else ""
-    return f"<td{kind}>{escape(_shown(cell, column, units))}</td>"
+    return f"<td{kind}>{escape(shown_cell(cell, column, units))}</td>"

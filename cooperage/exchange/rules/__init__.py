@@ -1,1 +1,1 @@
-"""Rows of what a bottling goes by: the cellar's own values of rules, and the risks that were passed."""
+"""Rows of what a bottling goes by: the cellar's own values of rules."""

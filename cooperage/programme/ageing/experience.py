@@ -4,8 +4,9 @@ How it is learned is in `learning`; it can be kept, since it changes only with t
 """
 
 from collections.abc import Mapping
-from dataclasses import astuple, dataclass, fields, replace
+from dataclasses import dataclass, fields, replace
 from math import inf
+from operator import attrgetter
 from typing import Any
 
 from cooperage.book import Standing
@@ -47,6 +48,9 @@ class Reached:
     wp: float
     strength: float = 0.0
     richer: float = 0.0
+
+
+_FIGURES_OF = attrgetter(*(field.name for field in fields(Reached)))  # `astuple` copies every number, however deep
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +128,7 @@ class Experience:
     def as_json(self) -> list[Any]:
         """Return what was learned as JSON holds it."""
         *numbers, reached = (getattr(self, field.name) for field in fields(self))
-        return [*numbers, {tag: astuple(each) for tag, each in reached.items()}]
+        return [*numbers, {tag: _FIGURES_OF(each) for tag, each in reached.items()}]
 
     @classmethod
     def from_json(cls, kept: Any) -> "Experience":  # noqa: ANN401 - a file holds anything

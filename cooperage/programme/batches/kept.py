@@ -125,8 +125,8 @@ _Row = TypeVar("_Row", Honey, Batch)
 _CALCULATED = frozenset({"id", "target_sg", "target_l", "end_sg", "end_sd", "hand", "written_at"})
 
 
-def _completed(row: _Row, earlier: _Row | None) -> _Row:
-    """Return a row with what it leaves open as in the one that it corrects."""
+def completed(row: _Row, earlier: _Row | None) -> _Row:
+    """Return a row with what it leaves open as in the one that it corrects, if there is one."""
     if earlier is None:
         return row
     left_open = (
@@ -141,7 +141,7 @@ def keep_honey(book: Book, honey: Honey, *, hand: str = "") -> Honey:
     What a correction leaves open stays as it was.
     """
     with book.writing() as session:
-        honey = _completed(honey, standing_honeys(session.connection).get(honey.code.strip().upper()))
+        honey = completed(honey, standing_honeys(session.connection).get(honey.code.strip().upper()))
         return insert_honey(session, replace(honey, id=session.new_id(), hand=hand, written_at=session.now))
 
 
@@ -154,7 +154,7 @@ def keep_batch(book: Book, batch: Batch, *, hand: str = "") -> Batch:
 
     with book.writing() as session:
         known = standing_honeys(session.connection)
-        batch = _completed(batch, standing_batches(session.connection).get(session.registry.lot(batch.lot).code))
+        batch = completed(batch, standing_batches(session.connection).get(session.registry.lot(batch.lot).code))
         named = [honey_named(known, each.code) for each in batch.honeys]
         batch = calculated(batch, {each.code.upper(): each for each in named})
         return insert_batch(session, replace(batch, id=session.new_id(), hand=hand, written_at=session.now))

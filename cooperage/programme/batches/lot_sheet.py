@@ -1,26 +1,24 @@
 """All of a lot in one place: honey, batch, fermentation with its curve, status, and its figures over the vessels."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-
-from sqlalchemy import Connection
 
 from cooperage.book import Book, Cellar, Lot
 from cooperage.book.errors import NoSuchLot
 from cooperage.book.lots import LotNow, lots_now
-from cooperage.programme.batches.curve import ENDED, USUAL, Banded, Came, FermentCurve, Habit, habit_of
-from cooperage.programme.batches.gravities import Normal, Stuck, stands_still
+from cooperage.programme.batches.curve import ENDED, Banded, FermentCurve, Habit, habit_of
+from cooperage.programme.batches.gravities import Stuck, stands_still
 from cooperage.programme.batches.kept import standing_batches, standing_honeys, used_grams
-from cooperage.programme.batches.must import can_end, expected_end
+from cooperage.programme.batches.must import can_end
 from cooperage.programme.batches.nitrogen import nitrogen_given, nitrogen_need
+from cooperage.programme.batches.past import PastEnd, PastFerment, end_of, original_of, past_ends, past_ferments
 from cooperage.programme.batches.readings import Fermented, fermentation_of
 from cooperage.programme.batches.sheet import Batch, Honey
 from cooperage.programme.batches.spread import VesselSpread, spread_of
 from cooperage.programme.batches.status import LotStatus, status_of
 
 _DAY = timedelta(days=1)
-_FEWEST = 4
 _QUIET_DAYS = 60
 
 
@@ -29,7 +27,8 @@ class FermentCourse:
     """How a fermentation goes on: its end [SG] and the day of it since the pitching, each with its bands.
 
     `habit` is what was expected before it was read; `stuck` is set where it stands still, `has_ended` where its last
-    gravity lies as low as the curve ends.
+    gravity lies as low as the curve ends. `past` are the cellar's other ends, each with how its forecast did; none are
+    given where it has ended.
     """
 
     curve: FermentCurve
@@ -38,6 +37,7 @@ class FermentCourse:
     habit: Habit
     stuck: Stuck | None
     has_ended: bool
+    past: tuple[PastEnd, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,8 @@ class LotSheet:
     """All of a lot. `original` is the gravity it began with as typed or first read, None where neither is known.
 
     `honeys` are those of its batch as they stand, in its sequence. `nitrogen_need` and `nitrogen_given` [mg/L] are None
-    where unknown; `honey_cost` is what its honey cost, None where the price of one is not known.
+    where unknown; `honey_cost` is what its honey cost, None where the price of one is not known. `wood_ml` is how much
+    of it lies in barrels.
     """
 
     lot: Lot
@@ -60,6 +61,7 @@ class LotSheet:
     nitrogen_given: float | None
     honey_cost: float | None
     spread: tuple[VesselSpread, ...]
+    wood_ml: int = 0
 
 
 def lot_sheet(book: Book, cellar: Cellar, code: str) -> LotSheet:
@@ -70,8 +72,9 @@ def lot_sheet(book: Book, cellar: Cellar, code: str) -> LotSheet:
         if wanted is None:
             raise NoSuchLot(code, [each.lot.code for each in lots_now(cellar)])
         fermented = fermentation_of(connection, wanted.lot)
-        habit = _habit(connection, cellar, batches, wanted.lot.code)
-    return _sheet(wanted, cellar, batches.get(wanted.lot.code), honeys, fermented, habit)
+        others = [lot for lot in cellar.lots.values() if lot.code != wanted.lot.code]
+        past = past_ferments(connection, others, batches) if fermented.gravities else []
+    return _sheet(wanted, cellar, batches.get(wanted.lot.code), honeys, fermented, past)
 
 
 def _sheet(
@@ -80,11 +83,15 @@ def _sheet(
     batch: Batch | None,
     honeys: Mapping[str, Honey],
     fermented: Fermented,
-    habit: Habit,
+    past: Sequence[PastFerment],
 ) -> LotSheet:
     original = original_of(now.lot, fermented)
-    course = _course(now.lot, batch, fermented, original, habit, cellar.at)
-    ferments = course is not None and not course.has_ended and _is_recent(fermented, cellar.at)
+    course = _course(now.lot, batch, fermented, original, past, cellar.at)
+    ferments = (
+        _is_unread(now.lot, batch, fermented, cellar.at)
+        if course is None
+        else (not course.has_ended and _is_recent(fermented, cellar.at))
+    )
     status = status_of(now, cellar, was_received=bool(fermented.received_ml), ferments=ferments)
     in_it = tuple(honeys[each.code.upper()] for each in batch.honeys) if batch is not None else ()
     return LotSheet(
@@ -100,15 +107,8 @@ def _sheet(
         nitrogen_given(fermented.given, batch.nutrient_n, fermented.received_ml / 1000) if batch is not None else None,
         _honey_cost(batch, in_it),
         tuple(spread_of(now, cellar)),
+        sum(each.ml for each in now.holdings if cellar[each.vessel].vessel.is_barrel),
     )
-
-
-def original_of(lot: Lot, fermented: Fermented) -> float | None:
-    """Return the gravity a lot began with: as it was registered, else as it was first read on its first two days."""
-    if lot.original_sg is not None:
-        return lot.original_sg
-    took = fermented.took()
-    return took[0].sg if took and took[0].day < 2.0 else None
 
 
 def _need(batch: Batch | None, original: float | None) -> float | None:
@@ -134,50 +134,37 @@ def _honey_cost(batch: Batch | None, honeys: Iterable[Honey]) -> float | None:
 # --- the curve --------------------------------------------------------------------------------------------------------
 
 
-def _end_of(batch: Batch | None, original: float) -> Normal:
-    end = expected_end(original, None if batch is None else batch.tolerance)
-    return Normal(end.sg, end.sd)
-
-
 def _course(
-    lot: Lot, batch: Batch | None, fermented: Fermented, original: float | None, habit: Habit, at: datetime
+    lot: Lot,
+    batch: Batch | None,
+    fermented: Fermented,
+    original: float | None,
+    past: Sequence[PastFerment],
+    at: datetime,
 ) -> FermentCourse | None:
     """Return how it goes on; None without a first gravity, or where no gravity was read after it."""
     took = fermented.took()
     began = fermented.began
     if original is None or not can_end(original) or began is None or not any(each.day > 0 for each in took):
         return None
-    end = _end_of(batch, original)
+    end = end_of(batch, original)
+    habit = habit_of([each.came for each in past])
     curve = FermentCurve(original, took, end, habit)
     last = curve.end()
     stuck = None if lot.finished_on is not None else stands_still(took, original, end, (at - began) / _DAY)
     has_ended = lot.finished_on is not None or (stuck is None and took[-1].sg <= last.middle + ENDED)
-    return FermentCourse(curve, last, curve.end_day(), habit, stuck, has_ended)
+    scored = () if has_ended else tuple(past_ends(past))
+    return FermentCourse(curve, last, curve.end_day(), habit, stuck, has_ended, scored)
+
+
+def _is_unread(lot: Lot, batch: Batch | None, fermented: Fermented, at: datetime) -> bool:
+    """Return True for a must of a batch that came lately and was not read yet: it may ferment."""
+    began = fermented.began
+    return batch is not None and lot.finished_on is None and began is not None and at - began < _QUIET_DAYS * _DAY
 
 
 def _is_recent(fermented: Fermented, at: datetime) -> bool:
     return at - fermented.gravities[-1].at < _QUIET_DAYS * _DAY
-
-
-def _habit(connection: Connection, cellar: Cellar, batches: Mapping[str, Batch], besides: str) -> Habit:
-    """Return what the cellar's other fermentations came to, those that ended and were read often enough."""
-    return habit_of(came_of(connection, (lot for lot in cellar.lots.values() if lot.code != besides), batches))
-
-
-def came_of(connection: Connection, lots: Iterable[Lot], batches: Mapping[str, Batch]) -> list[Came]:
-    """Return the fermentations of lots that are finished and were read often enough, as they came out."""
-    found = []
-    for lot in lots:
-        if lot.finished_on is None:
-            continue
-        fermented = fermentation_of(connection, lot)
-        original, took = original_of(lot, fermented), [each for each in fermented.took() if each.day > 0]
-        if original is None or not can_end(original) or len(took) < _FEWEST:
-            continue
-        end = _end_of(batches.get(lot.code), original)
-        shape = FermentCurve(original, took, Normal(end.mean, end.sd), USUAL).shape()
-        found.append(Came(shape, took[-1].sg - end.mean))
-    return found
 
 
 # --- the list ---------------------------------------------------------------------------------------------------------
@@ -208,4 +195,4 @@ def lot_sheets(book: Book, cellar: Cellar) -> list[LotSheet]:
     with book.reading() as connection:
         batches, honeys = standing_batches(connection), standing_honeys(connection)
         known = [(each, fermentation_of(connection, each.lot)) for each in lots_now(cellar)]
-    return [_sheet(each, cellar, batches.get(each.lot.code), honeys, fermented, USUAL) for each, fermented in known]
+    return [_sheet(each, cellar, batches.get(each.lot.code), honeys, fermented, ()) for each, fermented in known]

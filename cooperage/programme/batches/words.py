@@ -1,17 +1,19 @@
 """The sheet of a lot in lines, in the person's units."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
 from cooperage.programme.batches.curve import Banded
+from cooperage.programme.batches.kept import honey_named
 from cooperage.programme.batches.lot_sheet import FermentCourse, HoneyNow, LotSheet
+from cooperage.programme.batches.past import FORECAST_DAY, PastEnd
 from cooperage.programme.batches.sheet import KEEPS_AT, Batch, Honey
 from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_date
 
 NO_SHEET = "No batch sheet yet; `cooperage lot batch` writes one."
-_SHOWN = 6
+_SHOWN = 14
 _NITROGEN = "Bisson and Butzke, Am. J. Enol. Vitic. 51:168 (2000), of grape must; from memory"
 _STABILISERS = ("sorbate", "metabisulphite", "so2 gas")
 
@@ -60,6 +62,15 @@ def going_lines(sheet: LotSheet, at: datetime, units: Units = DEFAULT) -> list[s
     return [] if course is None else list(course_lines(course, began, at, units))
 
 
+def no_curve_words(sheet: LotSheet) -> str:
+    """Return why a lot has no curve, and what would give it one."""
+    if sheet.original is None:
+        return "No curve: the gravity it began with is not known; read it within two days of the pitching."
+    if sheet.fermented.began is None or not sheet.fermented.received_ml:
+        return "No curve: nothing of it was received yet."
+    return "No curve: no gravity was read while it fermented."
+
+
 def made_lines(sheet: LotSheet, at: datetime, units: Units = DEFAULT) -> list[str]:
     """Return what it was made of, what was read and added, and its figures over its vessels."""
     return [
@@ -74,7 +85,8 @@ def headline(sheet: LotSheet, units: Units = DEFAULT) -> str:
     """Return a lot with its status and what is left of it, in one line."""
     held = show(Quantity.VOLUME, sheet.now.ml, units)
     where = f"{held} in {counted(len(sheet.now.holdings), 'vessel')}"
-    return f"{sheet.lot.code}  {sheet.lot.name}: {sheet.status.value}, {where}"
+    wood = f", {show(Quantity.VOLUME, sheet.wood_ml, units)} of it in wood" if 0 < sheet.wood_ml < sheet.now.ml else ""
+    return f"{sheet.lot.called}: {sheet.status.value}, {where}{wood}"
 
 
 def _batch_lines(sheet: LotSheet, units: Units) -> Iterator[str]:
@@ -106,8 +118,9 @@ def _parts_words(batch: Batch, units: Units) -> str:
 def _warmth_words(batch: Batch, units: Units) -> str:
     if batch.coolest is None and batch.warmest is None:
         return ""
-    low, high = (show(Quantity.TEMPERATURE, value, units) for value in (batch.coolest, batch.warmest))
-    return f", works from {low} to {high}"
+    ends = {"from": batch.coolest, "up to": batch.warmest}
+    known = [f"{word} {show(Quantity.TEMPERATURE, value, units)}" for word, value in ends.items() if value is not None]
+    return f", works {' '.join(known)}"
 
 
 def target_words(batch: Batch, original: float | None, units: Units = DEFAULT) -> str:
@@ -121,12 +134,28 @@ def target_words(batch: Batch, original: float | None, units: Units = DEFAULT) -
     return f"Target gravity {target} in {litres}{reached}{ends}."
 
 
+def batch_words(batch: Batch, honeys: Mapping[str, Honey], units: Units = DEFAULT) -> str:
+    """Return what would be calculated of a batch that is not written yet; raises NoMust, NoSuchHoney."""
+    from cooperage.programme.batches.stated import calculated  # brings NumPy, so only when it is needed
+
+    for each in batch.honeys:
+        honey_named(honeys, each.code)
+    return target_words(calculated(batch, honeys), None, units)
+
+
+def batch_cautions(batch: Batch, honeys: Mapping[str, Honey], units: Units = DEFAULT) -> list[str]:
+    """Return what to mind of the honeys of a batch."""
+    known = (honeys[each.code.upper()] for each in batch.honeys if each.code.upper() in honeys)
+    return [line for honey in known for line in honey_cautions(honey, units)]
+
+
 def _gravity_lines(sheet: LotSheet, at: datetime, units: Units) -> Iterator[str]:
     read = sheet.fermented.gravities
     if not read:
         yield "No gravity was read while it fermented."
         return
-    yield f"Gravity, {counted(len(read), 'reading')}:"
+    which = f"the last {_SHOWN} of {len(read)} readings" if len(read) > _SHOWN else counted(len(read), "reading")
+    yield f"Gravity, {which}:"
     for each in read[-_SHOWN:]:
         warm = "" if each.celsius is None else f", {show(Quantity.TEMPERATURE, each.celsius, units)}"
         sg = show(Quantity.GRAVITY, each.sg, units)
@@ -146,8 +175,20 @@ def course_lines(course: FermentCourse, began: datetime | None, at: datetime, un
         yield f"That is reached between {low} and {high} (8 times of 10)."
     own = counted(course.habit.lots, "own fermentation")
     yield f"By must, yeast and {own if course.habit.lots else 'common practice'}; an approximation."
+    if course.past:
+        yield past_words(course.past)
     if course.stuck is not None:
         yield f"Stuck? {stuck_words(course.stuck.days, course.stuck.sg, course.end.middle, units)}."
+
+
+def past_words(past: Sequence[PastEnd]) -> str:
+    """Return how often the bands of the cellar's other fermentations, forecast early on, held what came."""
+    gravities, days = sum(each.is_sg_held for each in past), sum(each.is_day_held for each in past)
+    day = round(FORECAST_DAY)
+    return (
+        f"Past ends: forecast on day {day}, the band of 8 in 10 held the gravity of {gravities} and the day of {days} "
+        f"of {counted(len(past), 'fermentation')}."
+    )
 
 
 def stuck_words(days: float, sg: float, end: float, units: Units = DEFAULT) -> str:
@@ -183,9 +224,17 @@ def _by(hand: str) -> str:
     return f" by {hand}" if hand else ""
 
 
+def _mostly_words(sheet: LotSheet) -> str:
+    """Return over which vessels a figure is taken: those that hold little of a lot have figures of another mead."""
+    there, mostly = len(sheet.now.holdings), sheet.spread[0].vessels
+    if there == mostly:
+        return f"Over {'its vessel' if there == 1 else f'all {there} vessels'}"
+    return f"Over the {mostly} of {there} vessels that hold mostly this lot"
+
+
 def _spread_lines(sheet: LotSheet, units: Units) -> Iterator[str]:
     if sheet.spread:
-        yield f"Over its {counted(sheet.spread[0].vessels, 'vessel')}: least, middle, most"
+        yield f"{_mostly_words(sheet)}: least, middle, most"
     for each in sheet.spread:
         prop = PROPERTIES[each.name]
         low, middle, high = (show(prop.quantity, value, units) for value in (each.low, each.middle, each.high))

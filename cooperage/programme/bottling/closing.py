@@ -1,19 +1,21 @@
 """Closing a run: in one transaction its bottlings, samples, what was lost, what remains, and what is retained."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
-from cooperage.book import Act, Book, Writing
+from cooperage.book import Act, Book, Cellar, Writing
 from cooperage.book.declared import acts
 from cooperage.book.declared.allowed import LONGEST_TEXT, check_text
 from cooperage.book.errors import Implausible
 from cooperage.programme.bottling.drawn import RunDraw, draws
-from cooperage.programme.bottling.errors import FewerFilled, NothingInRun, RestIntoItself
+from cooperage.programme.bottling.errors import FewerFilled, NotASizeOfIt, NothingInRun, RestIntoItself
 from cooperage.programme.bottling.opening import bottling_code
 from cooperage.programme.bottling.run import BottlingRun, RunClosed, RunLine, RunLineKind
 from cooperage.programme.bottling.stored import find_open_run, find_run, insert_closed, insert_lines, next_line
+from cooperage.programme.bottling.words import bottle_words
 from cooperage.programme.together import AskedTogether, write_one
+from cooperage.units import Units, read_bottles, read_volume
 
 STAYS, LOST = "stays", "lost"
 """What may become of the rest beside the tag of a vessel: it stays where it is, or it is written off."""
@@ -25,11 +27,11 @@ RETAINED = "retained samples"
 class HowClosed:
     """How a run is closed: what becomes of the rest (STAYS, LOST or a vessel's tag), and how many bottles are retained.
 
-    `line_loss_ml` joins what was written of it already. Retained bottles are of the first size of the run.
+    `line_loss_ml` joins what was written of it already. Retained bottles are by size [ml].
     """
 
     rest: str = STAYS
-    retained: int = 0
+    retained: Mapping[int, int] = field(default_factory=dict)
     store: str = RETAINED
     line_loss_ml: int = 0
 
@@ -71,12 +73,32 @@ def _with_loss(session: Writing, run: BottlingRun, line_loss_ml: int, hand: str)
 
 
 def _shares(session: Writing, run: BottlingRun) -> list[RunDraw]:
+    vessels = [session.registry.vessel(tag) for tag in run.vessels]
+    return _shared_out(run, [(vessel.tag, session.state_of(vessel.id).ml) for vessel in vessels])
+
+
+def _shared_out(run: BottlingRun, there: Sequence[tuple[str, int]]) -> list[RunDraw]:
     filled, sampled = run.bottles(RunLineKind.FILLED), run.volume(RunLineKind.SAMPLE)
     if not (filled or sampled or run.lost_ml):
         raise NothingInRun(run.code)
-    vessels = [session.registry.vessel(tag) for tag in run.vessels]
-    there = [(vessel.tag, session.state_of(vessel.id).ml) for vessel in vessels]
     return draws(there, filled, run.lost_ml, sampled)
+
+
+def foreseen(run: BottlingRun, cellar: Cellar, how: HowClosed) -> dict[str, Any]:
+    """Return what a run would come to if it were closed now; nothing is written.
+
+    Raises NothingInRun, RunTakesMore, NotInWholeBottles, FewerFilled, RestIntoItself, NoSuchVessel.
+    """
+    asked = how.rest.strip()
+    rest = asked.casefold() if asked.casefold() in (STAYS, LOST) else cellar[asked].tag
+    if rest in run.vessels:
+        raise RestIntoItself(rest)
+    if how.line_loss_ml:
+        loss = RunLine(run.id, 0, RunLineKind.LOSS, ml=how.line_loss_ml)
+        run = replace(run, lines=(*run.lines, loss))
+    shares = _shared_out(run, [(tag, cellar[tag].ml) for tag in run.vessels])
+    _check_retained(run, how)
+    return _came_to(run, shares, rest)
 
 
 def _rest(session: Writing, run: BottlingRun, rest: str) -> str:
@@ -136,15 +158,45 @@ def _out_of(run: BottlingRun, share: RunDraw, shares: Sequence[RunDraw], *, empt
 
 
 def _retained(run: BottlingRun, bottlings: Sequence[acts.Bottle], how: HowClosed) -> Iterator[Act]:
-    """Yield the bottles that are put by, of the run's first size that was filled."""
-    size = next(iter(run.bottles(RunLineKind.FILLED)), next(iter(run.sizes)))
-    left, filled = how.retained, [act for act in bottlings if act.bottle == size]
-    if left > (there := sum(act.bottles for act in filled)):
-        raise FewerFilled(left, size, there)
-    for act in filled:
-        if count := min(left, act.bottles):
-            yield acts.Stow(code=act.code, bottles=count, store=how.store.strip() or RETAINED)
-            left -= count
+    """Yield the bottles that are put by, of each size from the first bottling that has some."""
+    _check_retained(run, how)
+    store = how.store.strip() or RETAINED
+    for size, asked in how.retained.items():
+        left = asked
+        for act in (each for each in bottlings if each.bottle == size):
+            if count := min(left, act.bottles):
+                yield acts.Stow(code=act.code, bottles=count, store=store)
+                left -= count
+
+
+def _check_retained(run: BottlingRun, how: HowClosed) -> None:
+    filled = run.bottles(RunLineKind.FILLED)
+    for size, asked in how.retained.items():
+        if size not in run.sizes:
+            raise NotASizeOfIt(run.code, run.sizes, size)
+        if asked > filled.get(size, 0):
+            raise FewerFilled(asked, size, filled.get(size, 0))
+
+
+def retained_words(how: HowClosed) -> Iterator[str]:
+    """Yield what is put by where: "6 bottles of 750 mL put by in library"; nothing where none is."""
+    put_by = ", ".join(bottle_words(count, size) for size, count in how.retained.items())
+    if put_by:
+        yield f"{put_by} put by in {how.store.strip() or RETAINED}"
+
+
+def read_retained(text: str, run: BottlingRun, units: Units) -> dict[int, int]:
+    """Return how many bottles of each size [ml] are put by: "6" of every size that was filled, "750ml=6,375ml=2".
+
+    Raises BadInput.
+    """
+    asked = text.strip()
+    if asked in ("", "0"):
+        return {}
+    if "=" in asked:
+        pairs = (part.partition("=") for part in asked.split(","))
+        return {read_volume(size): read_bottles(count, units) for size, _, count in pairs}
+    return dict.fromkeys(run.bottles(RunLineKind.FILLED) or run.sizes, read_bottles(asked, units))
 
 
 def _came_to(run: BottlingRun, shares: Sequence[RunDraw], rest: str) -> dict[str, Any]:

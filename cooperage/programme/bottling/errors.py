@@ -36,7 +36,8 @@ class RunNotOpened(Refused):
     def __init__(self, code: str, names: Sequence[str]) -> None:
         why = ", ".join(names)
         super().__init__(
-            f"run {code} is not opened, since this stands: {why}; settle each, or pass it: --pass '{names[0]}=REASON'"
+            f"run {code} is not opened, since this stands: {why}; settle each, or pass it with a reason: "
+            f"--pass '{names[0]}=REASON'"
         )
 
 
@@ -51,15 +52,15 @@ class NotASizeOfIt(BadInput):
     """A size of bottle that the run was not opened for, or none where there are several."""
 
     def __init__(self, code: str, sizes: Iterable[int], given: int | None) -> None:
-        named = ", ".join(f"{size}ml" for size in sizes)
-        why = "give --size" if given is None else f"{given} ml is no size of it"
+        named = ", ".join(f"{size} mL" for size in sizes)
+        why = "name the size" if given is None else f"{given} mL is no size of it"
         super().__init__(f"run {code} fills {named}; {why}")
 
 
 class NoSuchLine(BadInput):
     """A line that is not there, or is a strike or struck already."""
 
-    def __init__(self, code: str, number: int) -> None:
+    def __init__(self, code: str, number: int | str) -> None:
         super().__init__(
             f"run {code} has no line {number} that could be struck; `cooperage bottling show {code}` numbers them"
         )
@@ -113,7 +114,7 @@ class FewerFilled(Refused):
     """More retained samples than bottles filled."""
 
     def __init__(self, asked: int, bottle_ml: int, filled: int) -> None:
-        super().__init__(f"{asked} retained samples of {bottle_ml} ml were asked, and {filled} bottles were filled")
+        super().__init__(f"{asked} retained samples of {bottle_ml} mL were asked, and {filled} bottles were filled")
 
 
 class MeadNotKnown(BadInput):

@@ -77,7 +77,7 @@ def fill_words(book: Book, run: BottlingRun, bottle_ml: int, units: Units) -> li
     found = run.checked(bottle_ml)
     if not found:
         return []
-    lines = [f"fill of {bottle_ml} ml: {counted(len(found), 'bottle')} checked, shortest {_ml(min(found), units)}"]
+    lines = [f"fill of {bottle_ml} mL: {counted(len(found), 'bottle')} checked, shortest {_ml(min(found), units)}"]
     if len(found) > 1:
         sample = fill_sample(found)
         over = "over" if sample.mean_ml >= bottle_ml else "under"
@@ -106,4 +106,4 @@ def _against_rules(book: Book, found: Sequence[float], bottle_ml: int, units: Un
 
 
 def _ml(value: float, units: Units) -> str:
-    return f"{show(Quantity.NUMBER, value, units, digits=1)} ml"
+    return f"{show(Quantity.NUMBER, value, units, digits=1)} mL"

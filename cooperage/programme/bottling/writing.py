@@ -1,12 +1,45 @@
 """Writing the lines of an open run: each is committed at once, so that a stop of the program loses none."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from cooperage.book import Book
 from cooperage.book.declared.allowed import LONGEST_TEXT, MOST_COUNTED, NotAllowed, check_text
 from cooperage.programme.bottling.errors import NoSuchLine, NotASizeOfIt
 from cooperage.programme.bottling.run import BottlingRun, RunLine, RunLineKind
-from cooperage.programme.bottling.stored import find_open_run, find_run, insert_lines, next_line
+from cooperage.programme.bottling.stored import find_open_run, insert_lines, next_line
+
+
+def write_lines(
+    book: Book, code: str, wanted: Sequence[RunLine], *, hand: str = ""
+) -> tuple[BottlingRun, list[RunLine]]:
+    """Write lines of the run of a code ("" for the one that is open) as one, in order; return the run, and the lines.
+
+    Bottles and fill checks are of a size of the run, the only one where it has only one; a line that strikes names one
+    that stands. Raises NoSuchRun, NoOpenRun, RunIsClosed, NotASizeOfIt, NoSuchLine, NotAllowed.
+    """
+    check_text(hand, "the name", LONGEST_TEXT)
+    written = []
+    with book.writing() as session:
+        run = find_open_run(session.connection, code)
+        for each in wanted:
+            _check(run, each)
+            size = size_of(run, each.bottle_ml) if each.bottles is not None or each.volumes_ml else each.bottle_ml
+            line = next_line(run, replace(each, bottle_ml=size, hand=hand, at=session.now))
+            insert_lines(session.connection, [line])
+            run = replace(run, lines=(*run.lines, line))
+            written.append(line)
+    return run, written
+
+
+def _check(run: BottlingRun, line: RunLine) -> None:
+    """Refuse a line that cannot be. Raises NotAllowed, NoSuchLine."""
+    for number, what in ((line.bottles, "bottles"), (line.ml, "the volume")):
+        if number is not None and not 0 < number <= MOST_COUNTED:
+            raise NotAllowed(what, f"{what} must be above zero, and no more than a cellar holds")
+    check_text(line.words, "the words", LONGEST_TEXT)
+    if line.strikes is not None and line.strikes not in {each.number for each in run.standing}:
+        raise NoSuchLine(run.code, line.strikes)
 
 
 def write_line(
@@ -21,24 +54,10 @@ def write_line(
     words: str = "",
     hand: str = "",
 ) -> tuple[BottlingRun, RunLine]:
-    """Write a line of the run of a code ("" for the one that is open); return the run with it, and the line.
-
-    Bottles and fill checks are of a size of the run, the only one where it has only one. Raises NoSuchRun, NoOpenRun,
-    RunIsClosed, NotASizeOfIt, NotAllowed.
-    """
-    for number, what in ((bottles, "bottles"), (ml, "the volume")):
-        if number is not None and not 0 < number <= MOST_COUNTED:
-            raise NotAllowed(what, f"{what} must be above zero, and no more than a cellar holds")
-    check_text(words, "the words", LONGEST_TEXT)
-    check_text(hand, "the name", LONGEST_TEXT)
-    with book.writing() as session:
-        run = find_open_run(session.connection, code)
-        if bottles is not None or volumes_ml:
-            bottle_ml = size_of(run, bottle_ml)
-        line = RunLine("", 0, kind, bottle_ml, bottles, ml, tuple(volumes_ml), words, None, hand, session.now)
-        line = next_line(run, line)
-        insert_lines(session.connection, [line])
-        return find_run(session.connection, run.code), line
+    """Write one line, as `write_lines` does; return the run with it, and the line."""
+    line = RunLine("", 0, kind, bottle_ml, bottles, ml, tuple(volumes_ml), words)
+    run, [written] = write_lines(book, code, [line], hand=hand)
+    return run, written
 
 
 def size_of(run: BottlingRun, bottle_ml: int | None) -> int:
@@ -51,17 +70,7 @@ def size_of(run: BottlingRun, bottle_ml: int | None) -> int:
 
 
 def strike_line(book: Book, code: str, number: int, *, words: str = "", hand: str = "") -> tuple[BottlingRun, RunLine]:
-    """Strike a line by another; return the run with it, and the line that was struck.
-
-    Raises NoSuchRun, NoOpenRun, RunIsClosed, NoSuchLine.
-    """
-    check_text(words, "the words", LONGEST_TEXT)
-    check_text(hand, "the name", LONGEST_TEXT)
-    with book.writing() as session:
-        run = find_open_run(session.connection, code)
-        struck = next((line for line in run.standing if line.number == number), None)
-        if struck is None:
-            raise NoSuchLine(run.code, number)
-        line = RunLine("", 0, RunLineKind.STRUCK, words=words, strikes=number, hand=hand, at=session.now)
-        insert_lines(session.connection, [next_line(run, line)])
-        return find_run(session.connection, run.code), struck
+    """Strike a line by another; return the run with it, and the line that was struck. Raises as `write_lines` does."""
+    line = RunLine("", 0, RunLineKind.STRUCK, words=words, strikes=number)
+    run, _ = write_lines(book, code, [line], hand=hand)
+    return run, next(each for each in run.lines if each.number == number)

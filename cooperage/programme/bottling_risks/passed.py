@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
-from cooperage.book import Book, Writing
+from cooperage.book import Writing
 from cooperage.book.declared.allowed import LONGEST_NOTE, LONGEST_TEXT, check_text
 from cooperage.book.store.tables import RISKS_PASSED
 from cooperage.errors import BadInput, Refused, choose_from
@@ -58,20 +58,6 @@ def risks_passed(connection: Connection) -> list[RisksPassed]:
     return [RisksPassed(**row._mapping) for row in connection.execute(query)]
 
 
-def pass_risks(
-    book: Book,
-    vessels: Sequence[str],
-    asked: Mapping[str, Any],
-    found: Sequence[Risk],
-    reasons: Mapping[str, str],
-    *,
-    hand: str = "",
-) -> RisksPassed:
-    """Write that a list was passed; each trouble needs a reason. Raises NotARisk, NoReason, TroubleStands."""
-    with book.writing() as session:
-        return pass_in(session, vessels, asked, found, reasons, hand=hand)
-
-
 def pass_in(
     session: Writing,
     vessels: Sequence[str],
@@ -81,7 +67,10 @@ def pass_in(
     *,
     hand: str = "",
 ) -> RisksPassed:
-    """Write in a transaction of the caller's that a list was passed, as `pass_risks` does."""
+    """Write in a transaction of the caller's that a list was passed; each trouble needs a reason.
+
+    Raises NotARisk, NoReason, TroubleStands.
+    """
     _check_reasons(found, reasons)
     check_text(hand, "the name", LONGEST_TEXT)
     standing = [each.name for each in found if each.state is RiskState.TROUBLE and each.name not in reasons]

@@ -86,14 +86,14 @@ _INDENT = " " * 27
 def risk_lines(risk: Risk, units: Units = DEFAULT) -> list[str]:
     """Return a risk as lines of at most 78 columns: its state and figure, then why, then what would settle it."""
     head = f"{risk.state.value:<8} {risk.name:<17} "
-    lines = fill(_figure_words(risk, units), COLUMNS, initial_indent=head, subsequent_indent=_INDENT).splitlines()
+    lines = fill(risk_words(risk, units), COLUMNS, initial_indent=head, subsequent_indent=_INDENT).splitlines()
     if risk.settled_by and risk.state is not RiskState.FINE:
         settles = fill(f"→ {risk.settled_by}", COLUMNS, initial_indent=_INDENT, subsequent_indent=f"{_INDENT}  ")
         lines += settles.splitlines()
     return lines
 
 
-def _figure_words(risk: Risk, units: Units) -> str:
+def risk_words(risk: Risk, units: Units) -> str:
     """Return figure, band, age, limit, chance and why as one line of text: "0.53 mg/L (0.42 to 0.63), at least 0.5"."""
     beside = ", ".join(filter(None, (risk.band(units), risk.age and f"{risk.age} old")))
     figure = " ".join(filter(None, (risk.figure(units), beside and f"({beside})")))
@@ -108,6 +108,8 @@ def risk_row(risk: Risk) -> dict[str, object]:
         Quantity.SUGAR: "g_l",
         Quantity.ACID: "g_l",
         Quantity.SULPHITE: "mg_l",
+        Quantity.GAS: "g_l",
+        Quantity.TURBIDITY: "ntu",
         Quantity.TEMPERATURE: "celsius",
         Quantity.VOLUME: "ml",
     }
@@ -127,11 +129,16 @@ def risk_row(risk: Risk) -> dict[str, object]:
     }
 
 
+def to_mind(found: "list[Risk]") -> list[str]:
+    """Return the caution, where living yeast is a trouble, and what the list is not."""
+    has_yeast = any(each.name == "living yeast" and each.state is RiskState.TROUBLE for each in found)
+    return [CAUTION, NO_PROMISE] if has_yeast else [NO_PROMISE]
+
+
 def in_words(found: "list[Risk]") -> list[str]:
-    """Return what stands against opening the run, the caution where yeast is a trouble, and what the list is not."""
+    """Return the caution where yeast is a trouble, what the list is not, and what stands against opening the run."""
     troubles = [each.name for each in found if each.state is RiskState.TROUBLE]
-    lines = [CAUTION] if "living yeast" in troubles else []
-    lines.append(NO_PROMISE)
+    lines = to_mind(found)
     if troubles:
         stand = "1 trouble stands" if len(troubles) == 1 else f"{len(troubles)} troubles stand"
         lines.append(f"{stand}: {', '.join(troubles)}. Settle each, or pass it with a reason, which is kept.")

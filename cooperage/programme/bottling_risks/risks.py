@@ -14,7 +14,9 @@ from cooperage.errors import BadInput
 from cooperage.liquid.refermentation import bottle_gauge_bar, co2_from_sugar
 from cooperage.programme.ageing.aged import AgedCellar, cellar_now
 from cooperage.programme.bottling_risks.mixed import Mixed, mixed_figure, mixed_molecular
+from cooperage.programme.bottling_risks.read import CLARITY, CO2, HAZE, read_risk
 from cooperage.programme.bottling_risks.risk import Risk, RiskState
+from cooperage.programme.rules.figure import with_decimal
 from cooperage.programme.rules.profile import Profile, profile_of
 from cooperage.programme.rules.strength import LabelCheck, check_label, nearest_line
 from cooperage.units import DEFAULT, Quantity, Units, local_day, show
@@ -92,13 +94,8 @@ def _each(asked: _Bottling) -> Iterator[Risk]:
     yield _limited(asked, "total SO2", "total_so2_mg_l", Quantity.SULPHITE, "total-so2")
     yield _statement(asked)
     yield _limited(asked, "volatile acidity", "va_g_l", Quantity.ACID, "volatile-acidity")
-    yield Risk(
-        "CO2", RiskState.DUE, "the book keeps no reading of it", "measure, or degas and look", limit=_co2_limit(asked)
-    )
-    yield Risk("clarity", RiskState.DUE, "the book keeps no look at it", "look against a lamp, and note it")
-    yield Risk(
-        "haze when warm", RiskState.DUE, "the book keeps no heat test", "a heat test, where honey protein is left"
-    )
+    for of, law in ((CO2, "co2-still"), (CLARITY, ""), (HAZE, "")):
+        yield read_risk(asked.cellar, asked.standings, of, asked.profile.find(law) if law else None, asked.units)
     yield _temperature(asked)
     yield _volume(asked)
 
@@ -144,15 +141,17 @@ def _yeast(asked: _Bottling) -> Risk:
     chance = sugar.chance(DRY_G_L, 1)
     if chance is not None and chance < LIKELY:
         return Risk("living yeast", RiskState.FINE, "dry", chance=chance, **shown)
-    why = f"not stabilised; {_pressure_words(sugar.value, abv.value)}, and glass can burst"
+    why = f"not stabilised; {_pressure_words(sugar.value, abv.value, asked.units)}, and glass can burst"
     return Risk("living yeast", RiskState.TROUBLE, why, settled, chance=chance, **shown)
 
 
-def _pressure_words(sugar: float, abv: float | None) -> str:
+def _pressure_words(sugar: float, abv: float | None, units: Units) -> str:
     """Return what pressure sugar [g/L] can make, by as much of it as yeast can ferment before it gives up."""
     most = sugar if abv is None else min(sugar, (YEAST_GIVES_UP_ABV - abv) * _G_L_PER_ABV)
     bar = bottle_gauge_bar(co2_from_sugar(most))
-    shown = f"about {bar:.1f} bar" if bar < _MOST_BAR else f"more than {_MOST_BAR} bar"
+    shown = (
+        f"about {show(Quantity.NUMBER, bar, units, digits=1)} bar" if bar < _MOST_BAR else f"more than {_MOST_BAR} bar"
+    )
     return f"if it ferments {shown} at 20 °C"
 
 
@@ -162,8 +161,8 @@ def _strength(asked: _Bottling) -> Risk:
     line = None if abv.value is None else nearest_line(asked.profile, abv.value)
     is_near = line is not None and abv.value is not None and abs(abv.value - float(line)) <= NEAR_LINE
     chance = None if line is None or abv.value is None else abv.chance(float(line), -1 if abv.value > line else 1)
-    limit = f"class at {line}" if line is not None else ""
-    must = asked.spirit or (f"within {NEAR_LINE:g} of the line at {line}" if is_near else "")
+    limit = "" if line is None else f"class at {with_decimal(str(line), asked.units)}"
+    must = asked.spirit or (with_decimal(f"within {NEAR_LINE:g} of the line at {line}", asked.units) if is_near else "")
     state, why = RiskState.FINE, "measured" if abv.is_read else "calculated, far from a line"
     if abv.value is None:
         state, why = RiskState.TROUBLE, "not known"
@@ -189,7 +188,7 @@ def _label(asked: _Bottling, stated: float) -> Risk:
     check = check_label(asked.profile, stated, abv.value)
     wrong = _chance_mislabelled(asked.profile, abv, stated, check)
     known = check.tolerance if check.tolerance is not None and check.tolerance.is_known else None
-    limit = "not known" if known is None else f"{stated:g} ± {known.number}"
+    limit = "not known" if known is None else with_decimal(f"{stated:g} ± {known.number}", asked.units)
     state, settled = RiskState.FINE, ""
     if check.is_ok is False:
         state, settled = RiskState.TROUBLE, "another label, or another blend"
@@ -198,7 +197,15 @@ def _label(asked: _Bottling, stated: float) -> Risk:
     elif (wrong or 0.0) >= LIKELY:
         state, settled = RiskState.DUE, "measure it"
     source = "" if check.tolerance is None else check.tolerance.citation
-    return Risk("label strength", state, check.words, settled, limit=limit, chance=wrong, source=source)
+    return Risk(
+        "label strength",
+        state,
+        with_decimal(check.words, asked.units),
+        settled,
+        limit=limit,
+        chance=wrong,
+        source=source,
+    )
 
 
 def _chance_mislabelled(profile: Profile, abv: Mixed, stated: float, check: LabelCheck) -> float | None:
@@ -268,11 +275,6 @@ def _statement(asked: _Bottling) -> Risk:
     return Risk("sulphite statement", state, why, settled, limit=limit, chance=chance, source=source)
 
 
-def _co2_limit(asked: _Bottling) -> str:
-    still = asked.profile.find("co2-still")
-    return "" if still is None or not still.is_known else f"still to {still.number} g/L"
-
-
 def _temperature(asked: _Bottling) -> Risk:
     from cooperage.liquid.warmed import volume_against_20c
 
@@ -282,7 +284,7 @@ def _temperature(asked: _Bottling) -> Risk:
     if warm.value is not None and abv.value is not None and 0 <= warm.value <= 40:
         size = min(asked.bottles, default=750)
         ml = size * float(volume_against_20c(abv.value, sugar.value or 0.0, warm.value))
-        why = f"{size} mL at 20 °C fill {ml:.1f} mL as it is"
+        why = f"{size} mL at 20 °C fill {show(Quantity.NUMBER, ml, asked.units, digits=1)} mL as it is"
     state, settled = (RiskState.DUE, "measure it on the day") if is_old else (RiskState.FINE, "")
     return Risk("temperature", state, why, settled, Quantity.TEMPERATURE, warm.value, *warm.band, warm.age_days)
 

@@ -3,12 +3,14 @@
 Every value has a barrel and a column: a taster in one flight, or one round of readings. Columns are blocks too, so that
 a taster who scores high, or a week in which all is riper, is no error. The error of a treatment is how much barrels
 treated alike differ within their block, with the degrees of freedom of barrels and never those of glasses or tasters:
-the analysis of a split plot. Where every barrel was tasted alike that is exact. Where glasses are missing it comes from
-a mixed model by restricted maximum likelihood with barrels at random, and has no more degrees of freedom than barrels
-give. What is found holds for those who tasted.
+the analysis of a split plot. Where every barrel was tasted alike that is exact, and where glasses are missing too if
+barrels differ by nothing; else the error is put together from the squares of barrels and of scores, and has no more
+degrees of freedom than barrels give. Variances are not cut off at nought, which would make the error too wide where
+barrels differ little. What is found holds for those who tasted.
 
 Sources: Yates (1935), J. Roy. Statist. Soc. Suppl. 2, 181-247, for the two errors of a split plot; Searle, Casella and
-McCulloch, Variance Components (1992), for the mixed model; Satterthwaite (1946), Biometrics Bulletin 2, 110-114;
+McCulloch, Variance Components (1992), ch. 5, for squares of uneven data; Satterthwaite (1946), Biometrics Bulletin 2,
+110-114, for an error put together; Stroup, Generalized Linear Mixed Models (2013), on variances cut off at nought;
 Tukey (1953) and Kramer (1956), Biometrics 12, 307-310, for more than two treatments.
 """
 
@@ -16,8 +18,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
+from typing import NamedTuple
 
 import numpy as np
 
@@ -25,11 +28,12 @@ from cooperage.programme.compared.layout import BarrelLayout, TooFewTrialBarrels
 from cooperage.programme.compared.power import LEVEL, POWER, critical_t, least_quotient
 from cooperage.tasting.statistics.additive import score_step
 from cooperage.tasting.statistics.quantiles import f_tail, student
-from cooperage.tasting.statistics.reml import fit_mixed
-from cooperage.tasting.statistics.squares import dropped, left_over
+from cooperage.tasting.statistics.squares import Source, dropped, left_over
 from cooperage.tasting.statistics.tables import Floats, Integers
 
 _SAME = 1e-9
+_LEAST_OF_BARRELS = 0.25
+"""The least share of what barrels show that an error keeps, however much less scores would leave of it."""
 
 
 @dataclass(frozen=True)
@@ -99,17 +103,64 @@ class TreatmentComparison:
     is_exact: bool
 
 
+class _Error(NamedTuple):
+    """The variance of an estimate, and its degrees of freedom."""
+
+    variance: float
+    degrees: float
+
+
+@dataclass(frozen=True)
+class _Errors:
+    """Squares of barrels treated alike and of scores; the barrels' variance is `each` times in the mean of the former.
+
+    Both are unbiased, however unevenly barrels were tasted, and nothing is cut off where barrels differ by nothing.
+    """
+
+    barrels: Source
+    scores: Source
+    each: float
+
+    def of(self, scores: float, barrels: float) -> _Error:
+        """Return the error that has the scores' variance and the barrels' so many times each (Satterthwaite)."""
+        by_barrels = barrels / self.each if self.scores.degrees else scores
+        parts = [(by_barrels * self.barrels.mean_square, self.barrels.degrees)]
+        if self.scores.degrees:
+            parts.append(((scores - by_barrels) * self.scores.mean_square, self.scores.degrees))
+        whole = sum(part for part, _ in parts)
+        least = by_barrels * self.barrels.mean_square * _LEAST_OF_BARRELS
+        if whole <= least:
+            return _Error(least, float(self.barrels.degrees))
+        degrees = whole**2 / sum(part**2 / degrees for part, degrees in parts)
+        return _Error(whole, min(degrees, float(self.barrels.degrees)))
+
+    @property
+    def barrel_sd(self) -> float:
+        """The spread between barrels treated alike; NaN where it cannot be told from that of scores."""
+        if not self.scores.degrees:
+            return math.nan
+        return math.sqrt(max(0.0, self.barrels.mean_square - self.scores.mean_square) / self.each)
+
+
 @dataclass(frozen=True)
 class _Fit:
-    """Estimates by the columns of treatments and blocks, their covariance, and the error they were held against."""
+    """Estimates by the columns of treatments and blocks, what each value weighs in them, and the errors they have.
+
+    `whole` has a column for each barrel; `degrees` are those of `f`.
+    """
 
     estimates: Floats
-    covariance: Floats
-    degrees: float
+    weights: Floats
+    whole: Floats
+    errors: _Errors
     f: float
-    barrel_sd: float
-    score_sd: float
+    degrees: float
     is_exact: bool
+
+    def error(self, contrast: Floats) -> _Error:
+        """Return the error of a contrast of the estimates."""
+        weights = contrast @ self.weights
+        return self.errors.of(float(weights @ weights), float(((weights @ self.whole) ** 2).sum()))
 
 
 def compare(
@@ -136,28 +187,32 @@ def compare(
     fit = _fitted(single, design, barrel, layout.treatments)
     size = basis.shape[1]
     rows = np.hstack([coded, np.broadcast_to(basis.mean(axis=0), (len(coded), size))])
-    half = student(fit.degrees, (1 - level) / 2) * np.sqrt(np.einsum("ij,jk,ik->i", rows, fit.covariance, rows))
     means = tuple(
-        TreatmentMean(float(mean), float(mean - wide), float(mean + wide), count)
-        for mean, wide, count in zip(rows @ fit.estimates, half, layout.given, strict=True)
+        _mean(float(mean), fit.error(row), count, level)
+        for mean, row, count in zip(rows @ fit.estimates, rows, layout.given, strict=True)
     )
     pairs = tuple(
         _difference(first, second, rows[first] - rows[second], fit, layout.treatments, level)
         for first, second in combinations(range(layout.treatments), 2)
     )
     p = f_tail(fit.f, layout.treatments - 1, fit.degrees)
-    spreads = fit.barrel_sd, fit.score_sd
+    spreads = fit.errors.barrel_sd, math.sqrt(fit.errors.scores.mean_square)
     return TreatmentComparison(
         means, pairs, level, fit.f, p, fit.degrees, *spreads, layout.barrels, len(single.value), fit.is_exact
     )
 
 
+def _mean(mean: float, error: _Error, barrels: int, level: float) -> TreatmentMean:
+    half = student(error.degrees, (1 - level) / 2) * math.sqrt(error.variance)
+    return TreatmentMean(mean, mean - half, mean + half, barrels)
+
+
 def _difference(
     first: int, second: int, contrast: Floats, fit: _Fit, treatments: int, level: float
 ) -> TreatmentDifference:
-    value, error = float(contrast @ fit.estimates), math.sqrt(float(contrast @ fit.covariance @ contrast))
-    critical = critical_t(treatments, fit.degrees, level)
-    least = least_quotient(critical, fit.degrees, POWER) * error
+    value, of = float(contrast @ fit.estimates), fit.error(contrast)
+    error, critical = math.sqrt(of.variance), critical_t(treatments, of.degrees, level)
+    least = least_quotient(critical, of.degrees, POWER) * error
     return TreatmentDifference(first, second, value, value - critical * error, value + critical * error, error, least)
 
 
@@ -188,46 +243,34 @@ def _basis(columns: Floats) -> Floats:
 
 
 def _fitted(single: BarrelValues, design: Floats, barrel: Integers, treatments: int) -> _Fit:
-    centred = single.value - single.value.mean()
-    rest = left_over(centred, design)
-    scores = left_over(centred, np.hstack([design, _one_each(barrel)]))
-    barrels = dropped(rest, scores)
+    """Fit treatments, blocks and columns by least squares; raises TooFewTrialBarrels."""
+    centred, whole, blocks = single.value - single.value.mean(), _one_each(barrel), design[:, treatments - 1 :]
+    rest, scores = left_over(centred, design), left_over(centred, np.hstack([design, whole]))
+    barrels, above = dropped(rest, scores), dropped(left_over(centred, blocks), rest)
     if barrels.degrees < 1:
         raise TooFewTrialBarrels(int(barrel.max()) + 1, treatments)
-    step = score_step(single.value[None, :], single.width) ** 2 / 12
-    if rest.squares <= 0 or _is_even(design, barrel, treatments):
-        error = max(barrels.mean_square, step)  # no barrel is known better than the steps it was scored in
-        inverse = np.linalg.inv(design.T @ design).astype(np.float64)
-        estimates = np.linalg.lstsq(design, single.value, rcond=None)[0].astype(np.float64)
-        above = dropped(left_over(centred, design[:, treatments - 1 :]), rest)
-        f = above.mean_square / error if error > 0 else math.nan
-        each, score = len(barrel) / (int(barrel.max()) + 1), scores.mean_square
-        between = math.sqrt(max(0.0, error - score) / each) if scores.degrees else math.nan
-        return _Fit(estimates, error * inverse, barrels.degrees, f, between, math.sqrt(score), is_exact=True)
-    return _by_model(single, design, barrel, treatments, barrels.degrees)
+    step = score_step(single.value[None, :], single.width) ** 2 / 12  # no barrel is known better than its steps
+    barrels = replace(barrels, squares=max(barrels.squares, step * barrels.degrees))
+    left = _of_barrels(whole, design)
+    errors = _Errors(barrels, scores, left / barrels.degrees)
+    error = errors.of(1.0, (_of_barrels(whole, blocks) - left) / above.degrees)
+    weights = np.linalg.pinv(design).astype(np.float64)
+    estimates: Floats = np.linalg.lstsq(design, single.value, rcond=None)[0].astype(np.float64)
+    f = above.mean_square / error.variance if error.variance > 0 else math.nan
+    is_exact = _is_even(weights[: treatments - 1], barrel)
+    return _Fit(estimates, weights, whole, errors, f, error.degrees, is_exact)
 
 
-def _is_even(design: Floats, barrel: Integers, treatments: int) -> bool:
-    """Return True if every barrel weighs alike in each of its values, and all have as many: then squares are exact."""
+def _of_barrels(whole: Floats, design: Floats) -> float:
+    """Return how often the barrels' variance is in the squares that a design leaves over: the trace of Z' M Z."""
+    left = whole - design @ np.linalg.lstsq(design, whole, rcond=None)[0]
+    return float((left**2).sum())
+
+
+def _is_even(weights: Floats, barrel: Integers) -> bool:
+    """Return True if every barrel weighs alike in each of its values, and all have as many."""
     counts = np.bincount(barrel)
-    weights = (design @ np.linalg.inv(design.T @ design))[:, : treatments - 1]
-    whole = _one_each(barrel).T @ weights
+    whole = weights @ _one_each(barrel)
     return len(set(counts.tolist())) == 1 and bool(
-        np.allclose(weights * counts[0], whole[barrel], rtol=0, atol=_SAME * np.abs(weights).max())
+        np.allclose(weights * counts[0], whole[:, barrel], rtol=0, atol=_SAME * np.abs(weights).max())
     )
-
-
-def _by_model(single: BarrelValues, design: Floats, barrel: Integers, treatments: int, most: int) -> _Fit:
-    """Fit barrels at random; a barrel on one occasion too, where several tasted it there."""
-    groups = [barrel]
-    there = np.unique(barrel * (int(single.occasion.max()) + 1) + single.occasion, return_inverse=True)[1]
-    cells = int(there.max()) + 1
-    if int(barrel.max()) + 1 < cells < len(single.value):
-        groups.append(there)
-    mixed = fit_mixed(single.value, design, groups)
-    contrasts = np.eye(design.shape[1])[: treatments - 1]
-    f, below, _ = mixed.test(contrasts)
-    degrees = min(below, float(most))
-    between = math.sqrt(float(mixed.variances[:-1].sum()))
-    score = math.sqrt(float(mixed.variances[-1]))
-    return _Fit(mixed.estimates, mixed.covariance, degrees, f, between, score, is_exact=False)

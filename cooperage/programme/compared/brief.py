@@ -13,13 +13,17 @@ from cooperage.programme.compared.trial import BarrelTrial
 
 @dataclass(frozen=True, slots=True)
 class SittingDue:
-    """A sitting of a trial whose day has come, numbered from 1: a flight to pour, or barrels to read."""
+    """A sitting of a trial whose day has come, numbered from 1: a flight to pour, or barrels to read.
+
+    `tags` are those of the barrels to pour; none where they are read.
+    """
 
     trial: str
     sitting: int
     sittings: int
     day: date
     words: str
+    tags: tuple[str, ...] = ()
 
 
 def sittings_due(connection: Connection, today: date) -> list[SittingDue]:
@@ -38,7 +42,8 @@ def _due(trial: BarrelTrial, today: date) -> SittingDue | None:
         return None
     of = f"{number} of {len(trial.sittings)}"
     words = f"pour flight {of}" if trial.is_tasted else f"read {PROPERTIES[trial.measure].label} of its barrels, {of}"
-    return SittingDue(trial.code, number, len(trial.sittings), days[number], f"trial {trial.code}: {words}")
+    tags = tuple(trial.at_sitting(number)) if trial.is_tasted else ()
+    return SittingDue(trial.code, number, len(trial.sittings), days[number], f"trial {trial.code}: {words}", tags)
 
 
 def state_words(trial: BarrelTrial, today: date) -> str:

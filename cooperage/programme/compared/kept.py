@@ -31,9 +31,9 @@ from cooperage.programme.compared.trial import (
     StatedBefore,
     TrialBarrel,
     TrialTreatment,
-    Withdrawn,
 )
 from cooperage.tasting.flights.stored import coded
+from cooperage.tasting.withdrawal import Withdrawal
 from cooperage.units import local_day
 
 
@@ -51,7 +51,8 @@ def trials_in(connection: Connection) -> list[BarrelTrial]:
         return []
     barrels, poured = _barrels(connection), _poured(connection)
     withdrawn = {
-        row.trial_id: Withdrawn(row.why, row.hand, row.at) for row in connection.execute(select(BARREL_TRIAL_WITHDRAWN))
+        row.trial_id: Withdrawal(row.why, row.hand, row.at)
+        for row in connection.execute(select(BARREL_TRIAL_WITHDRAWN))
     }
     return [
         trial_of_row(dict(row), tuple(barrels[row["id"]]), tuple(poured[row["id"]]), withdrawn.get(row["id"]))
@@ -81,7 +82,7 @@ def trial_of_row(
     row: dict[str, Any],
     barrels: tuple[TrialBarrel, ...],
     poured: tuple[PouredSitting, ...],
-    withdrawn: Withdrawn | None,
+    withdrawn: Withdrawal | None,
 ) -> BarrelTrial:
     """Return the trial of a row as `trial_row` makes it; raises KeyError, TypeError, ValueError where it is none."""
     stated = dict(row["stated"])
@@ -220,7 +221,7 @@ def mark_poured(session: Writing, trial: BarrelTrial, sitting: int, flight_id: s
     session.connection.execute(insert(BARREL_TRIAL_FLIGHT), row)
 
 
-def insert_withdrawal(session: Writing, trial: BarrelTrial, withdrawn: Withdrawn) -> None:
+def insert_withdrawal(session: Writing, trial: BarrelTrial, withdrawn: Withdrawal) -> None:
     """Write that a trial was withdrawn, as it is; raises BadInput."""
     if not check_text(withdrawn.why, "the reason", LONGEST_TEXT).strip():
         raise BadInput("the reason is blank; write in a few words why the trial is withdrawn")
@@ -237,5 +238,5 @@ def withdraw_trial(book: Book, code: str, why: str, *, hand: str = "") -> Barrel
         trial = find_trial(session.connection, code)
         if trial.withdrawn is not None:
             raise BarrelTrialWithdrawn(trial.code, trial.withdrawn.why)
-        insert_withdrawal(session, trial, Withdrawn(why.strip(), hand, session.now))
+        insert_withdrawal(session, trial, Withdrawal(why.strip(), hand, session.now))
         return find_trial(session.connection, code)

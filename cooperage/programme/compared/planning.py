@@ -40,8 +40,8 @@ class TreatmentsUnclear(BadInput):
 
     def __init__(self) -> None:
         super().__init__(
-            "name the treatments to be drawn with --treatment, or give each barrel its own with --give, or name with "
-            "--compare what of the barrels is the treatment; one of the three"
+            "name the treatments to be drawn, or give each barrel its own, or name what of the barrels is compared, "
+            "such as room or wood: one of the three"
         )
 
 
@@ -50,7 +50,7 @@ class TreatmentNotGiven(BadInput):
 
     def __init__(self, tags: Sequence[str], *, is_in: bool) -> None:
         what = "no treatment is given for" if is_in else "a treatment is given for barrels that are not in the trial:"
-        super().__init__(f"{what} {', '.join(tags)}; give each barrel of the trial one, as --give B-001=heavy")
+        super().__init__(f"{what} {', '.join(tags)}; give each barrel of the trial one, as in B-001=heavy")
 
 
 class NotADifference(BadInput):
@@ -125,7 +125,7 @@ def plan_trial(
         spread = spread_of_scores(book, connection, measure, scale) if scale else spread_of_readings(cellar, measure)
     tasters = tuple(asked.tasters or usual.tasters) if scale else ()
     if scale and not tasters:
-        raise BadInput("no taster is named, and no flight shows who tasted last; name each with --taster")
+        raise BadInput("no taster is named, and no flight shows who tasted last; name who is to taste")
     today = local_day(book.now())
     days = sorted({*asked.days} or {today})
     trial = BarrelTrial(
@@ -237,7 +237,8 @@ def _notes(trial: BarrelTrial, barrels: Sequence[Standing], asked: AskedOfTrial)
         )
     lots = Counter(next(iter(each.lots), "") for each in barrels)
     if len(lots) > 1 and "lot" not in asked.block_by:
-        yield f"The barrels hold {len(lots)} lots ({', '.join(lots)}); the power is that of one. Use --block lot."
+        held = f"The barrels hold {len(lots)} lots ({', '.join(lots)})"
+        yield f"{held}; the power is that of one. Compare those alike in lot."
     layout = trial.layout
     if layout.efficiency < 1 - 1e-9:
         short = counted(layout.short_blocks, "block has", "blocks have")

@@ -23,7 +23,7 @@ def pour_sitting(
 
     A sample of `each_ml` is written of each barrel (None: none is). The flight has the trial's code with the sitting's
     number, as TOAST-1, where no other has that; nothing of it names a treatment. Raises NoSuchBarrelTrial,
-    BarrelTrialWithdrawn, NothingLeftToPour, EmptyVesselsPoured, VesselIsRetired, and what the book refuses.
+    BarrelTrialWithdrawn, NothingLeftToPour, NothingToTaste, VesselIsRetired, and what the book refuses.
     """
     with book.writing() as session:
         trial = find_trial(session.connection, code)

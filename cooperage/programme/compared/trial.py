@@ -7,6 +7,7 @@ from datetime import date, datetime
 from cooperage.errors import BadInput, Refused, did_you_mean
 from cooperage.programme.compared.layout import BarrelLayout, numbered
 from cooperage.programme.compared.power import BarrelSpread
+from cooperage.tasting.withdrawal import Withdrawal
 
 
 class NoSuchBarrelTrial(BadInput):
@@ -101,15 +102,6 @@ class PouredSitting:
 
 
 @dataclass(frozen=True, slots=True)
-class Withdrawn:
-    """Why a trial was given up, by whom and when."""
-
-    why: str
-    hand: str
-    at: datetime
-
-
-@dataclass(frozen=True, slots=True)
 class BarrelTrial:
     """A trial across barrels. `measure` is overall, an attribute, or a property that is read: then `scale` is empty.
 
@@ -134,7 +126,7 @@ class BarrelTrial:
     hand: str
     written_at: datetime
     poured: tuple[PouredSitting, ...] = ()
-    withdrawn: Withdrawn | None = field(default=None)
+    withdrawn: Withdrawal | None = field(default=None)
 
     @property
     def is_tasted(self) -> bool:

@@ -65,6 +65,7 @@ class MoneyJson:
         }
         if each.kind == "barrel":
             found |= {"price": self.sum(each.price), "book_value": self.sum(each.left_in_books)}
+            found["book_value_when_retired"] = self.sum(each.let_go)
             found |= {"angels_took_l": each.angels_ml / 1000, "angels_cost": self.sum(each.angels)}
         if each.stock is not None:
             found |= {"bottles": each.bottles, "bottle_l": (each.bottle_ml or 0) / 1000}

@@ -11,6 +11,7 @@ class BarrelBooks:
     """One barrel's price [cents, None unknown] and what is left of it; `used` are the fills that are over.
 
     All charges and what is left sum to the price to the cent, and each fill bears what `spread_price` gives it.
+    `let_go` is what was left when it was retired.
     """
 
     price: int | None
@@ -20,6 +21,7 @@ class BarrelBooks:
     filled_at: float | None = None
     left: int | None = None
     retired: bool = False
+    let_go: int | None = None
 
     def __post_init__(self) -> None:
         self.left = self.price
@@ -49,8 +51,8 @@ class BarrelBooks:
 
     def retires(self) -> int:
         """Let it go; return what was left of its price [cents]."""
-        left, self.left, self.retired = self.left or 0, None if self.price is None else 0, True
-        return left
+        self.let_go, self.left, self.retired = self.left, None if self.price is None else 0, True
+        return self.let_go or 0
 
 
 _MANY = 10**9

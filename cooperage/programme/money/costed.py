@@ -1,12 +1,15 @@
 """What one vessel, lot or bottling has cost, in its parts; per litre and per bottle."""
 
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from cooperage.book.errors import NothingToTrace
+from cooperage.errors import BadInput
 from cooperage.programme.money.bottles import BottledWorth
 from cooperage.programme.money.ledger import HeldWorth
 from cooperage.programme.money.value import CellarValue
 from cooperage.programme.money.worth import FOR, Gap, MeadCost
+from cooperage.units import show_day
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +26,8 @@ class Costed:
     """What a code has cost, in cents of what is known: its parts sum to it; `gaps` are what is not known.
 
     `ml` is what it concerns, of a bottling with so many whole bottles. Of a barrel, `price` and `left_in_books` are its
-    own; of a bottling, `stock` are the bottles that are still there; of a lot, `received` are millilitres and cents.
+    own, and `let_go` what was left of it when it was retired; of a bottling, `stock` are the bottles that are still
+    there; of a lot, `received` are millilitres and cents.
     """
 
     code: str
@@ -35,6 +39,7 @@ class Costed:
     bottle_ml: int | None = None
     price: int | None = None
     left_in_books: int | None = None
+    let_go: int | None = None
     angels_ml: int = 0
     angels: int | None = 0
     stock: tuple[int, int] | None = None
@@ -56,8 +61,19 @@ class Costed:
         return self.cents / self.bottles if self.bottles and not self.gaps else None
 
 
+class BottledLater(BadInput):
+    """A bottling that was not filled yet at the moment asked for."""
+
+    def __init__(self, code: str, bottled_at: datetime, at: datetime) -> None:
+        self.code, self.bottled_at = code, bottled_at
+        super().__init__(f"{code} was bottled later, on {show_day(bottled_at)}; on {show_day(at)} it had no cost")
+
+
 def costs_of(value: CellarValue, code: str) -> list[Costed]:
-    """Return what a bottling, a lot or a vessel has cost; of bottles of several sizes, each. Raises NothingToTrace."""
+    """Return what a bottling, a lot or a vessel has cost; of bottles of several sizes, each.
+
+    Raises NothingToTrace, BottledLater.
+    """
     wanted = code.strip().upper()
     bottled = [each for each in value.bottlings if each.code.upper() == wanted]
     if bottled:
@@ -67,6 +83,9 @@ def costs_of(value: CellarValue, code: str) -> list[Costed]:
     held = [each for each in value.ledger.held.values() if each.vessel.tag.upper() == wanted]
     if held:
         return [_of_vessel(value, held[0])]
+    for later, bottled_at in value.later.items():
+        if later.upper() == wanted:
+            raise BottledLater(later, bottled_at, value.at)
     raise NothingToTrace(code, [*(each.code for each in value.bottlings), *value.names.values()])
 
 
@@ -87,6 +106,7 @@ def _of_vessel(value: CellarValue, held: HeldWorth) -> Costed:
         kind="barrel",
         price=held.books.price,
         left_in_books=held.books.left,
+        let_go=held.books.let_go,
         angels_ml=sum(each.ml for each in took),
         angels=known,
     )

@@ -19,7 +19,7 @@ from cooperage.book.bottles import NOT_NAMED, BottleMove, BottlePlace
 from cooperage.book.declared.places import GAP_CAUSES, OUTSIDE_IDS, Outside
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.facts import Facts
-from cooperage.book.prices import HOUR, PriceList
+from cooperage.book.prices import HOUR, WORK_OF, PriceList
 from cooperage.book.prices import PACKAGING as PUT_ON
 from cooperage.book.replay.contents import UNKNOWN_ORIGIN
 from cooperage.book.replay.events import Event, Move
@@ -33,7 +33,7 @@ from cooperage.units import local_day
 
 _GAPS = frozenset(GAP_CAUSES)
 LOT_COST, BARREL_PRICE = "lots", "barrels"
-LET_GO, EMPTY_WORK = "barrels let go", "work at empty barrels"
+LET_GO, SOLD, EMPTY_WORK = "left of the price of retired barrels", "retired barrels sold", "work at empty vessels"
 
 
 @dataclass(slots=True)
@@ -80,8 +80,8 @@ class BottlingRow:
 class MoneyLedger:
     """What the book's entries did with the cost of everything, up to the last one that was taken.
 
-    `into`, `lost` are cents by name; `bottlings` in order. Give it entries in the order of the book with `take`, and
-    let time pass to a moment with `pass_to`.
+    `into`, `out`, `lost` are cents by name, without what went out or was lost in bottles; `bottlings` in order. Give it
+    entries in the order of the book with `take`, and let time pass to a moment with `pass_to`.
     """
 
     def __init__(
@@ -98,6 +98,7 @@ class MoneyLedger:
         self._one = 10**self._basis.decimals
         self.held = {vessel.id: self._held(vessel) for vessel in vessels}
         self.into: dict[str, int] = defaultdict(int)
+        self.out: dict[str, int] = defaultdict(int)
         self.lost: dict[str, int] = defaultdict(int)
         self.lost_gaps: dict[tuple[str, str], float] = {}
         self.bottlings: dict[str, BottledWorth] = {}
@@ -117,12 +118,15 @@ class MoneyLedger:
         touched = [self.held[each] for each in _vessels_of(event) if each in self.held]
         for held in touched:
             self._age(held, event.at)
-        worked = self._work(event)
+        work = self._work_priced(event)
+        worked = None if work else self._work(event)
         poured = self._move_bottles(event)
         for move in _in_turn(event.moves):
             self._move(move, event, poured)
         self._doses(event)
-        if worked is not None:
+        if work and event.id not in self.bottlings:
+            self._bear_act(event, work)
+        elif worked is not None:
             self._bear_work(worked, event.at)
         for held in touched:
             if held.books is not None:
@@ -245,6 +249,25 @@ class MoneyLedger:
         if not held.ml:
             self._lose(EMPTY_WORK, bears)
 
+    def _work_priced(self, event: Event) -> str:
+        """Return the item that an act's work is where it has a price by itself, which goes before minutes a day.
+
+        Without one, and once it was taken back, such work is not counted each time.
+        """
+        item = WORK_OF.get(event.kind, "")
+        price = self._prices.in_force(item, event.at) if item else None
+        return "" if price is None or price.amount is None else item
+
+    def _bear_act(self, event: Event, item: str) -> None:
+        """Let the mead that an act moved bear its work, else that of its vessel; where there is none it is lost."""
+        ends = [move.destination for move in event.moves if move.destination in self.held]
+        held = self.held.get(ends[-1] if ends else event.vessel or "")
+        ml = 0 if held is None else held.ml
+        bears = held.worth if held is not None and ml else MeadCost()
+        self._buy(bears, (WORK, item), self._prices.rate(item, event.at), Fraction(1), ml)
+        if not ml:
+            self._lose(EMPTY_WORK, bears)
+
     # --- bottles ----------------------------------------------------------------------------------------------------
 
     def _bottle(self, event: Event, ml: int, worth: MeadCost) -> None:
@@ -255,6 +278,8 @@ class MoneyLedger:
                 worth.miss(("price", f"{item} {row.bottle_ml}"), float(ml))
             else:
                 self._buy(worth, (PACKAGING, item), rate, Fraction(row.bottles), ml)
+        if work := self._work_priced(event):
+            self._buy(worth, (WORK, work), self._prices.rate(work, event.at), Fraction(1), ml)
         filled = replace(worth, parts=dict(worth.parts), gaps=dict(worth.gaps), origins=dict(worth.origins))
         bottled = BottledWorth(event.id, row.code, event.at, ml, row.bottles, row.bottle_ml, filled)
         bottled.places[NOT_NAMED] = row.bottles, worth
@@ -275,7 +300,10 @@ class MoneyLedger:
         if event.kind == "shift":
             held.room = (event.said or {}).get("room") or ""
         elif event.kind == "retire" and held.books is not None:
-            self.lost[LET_GO] += held.books.retires()
+            left, received = held.books.retires(), (event.said or {}).get("received") or 0.0
+            sold = min(left, in_minor_units(float(received), self._basis.decimals))
+            self.out[SOLD] += sold
+            self.lost[LET_GO] += left - sold
 
 
 def _ml_per_unit(substance: str) -> str:

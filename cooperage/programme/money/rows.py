@@ -58,14 +58,24 @@ def _by_kind(value: CellarValue) -> list[ValueRow]:
     for kind in dict.fromkeys(each.vessel.kind for each in value.vessels):
         held = [each for each in value.vessels if each.vessel.kind == kind]
         rows.append(_of_worths(f"mead in {kind}s", [(each.ml, each.worth) for each in held]))
+    return [*rows, *_bottles(value), *_wood(value)]
+
+
+def _bottles(value: CellarValue) -> list[ValueRow]:
+    """Return one line of all bottles; none where there are none."""
     stock = [(each.bottle_ml, *each.in_stock) for each in value.bottlings]
-    if any(bottles for _, bottles, _ in stock):
-        summed = _of_worths("bottles", [(ml * bottles, worth) for ml, bottles, worth in stock])
-        rows.append(ValueRow("bottles", summed.ml, sum(each[1] for each in stock), summed.cents, summed.is_known))
-    if value.barrels:
-        known = all(each.books.is_known for each in value.barrels if each.books is not None)
-        rows.append(ValueRow("barrels, left of their price", None, None, value.left["wood"], known))
-    return rows
+    if not any(bottles for _, bottles, _ in stock):
+        return []
+    summed = _of_worths("bottles", [(ml * bottles, worth) for ml, bottles, worth in stock])
+    return [ValueRow("bottles", summed.ml, sum(each[1] for each in stock), summed.cents, summed.is_known)]
+
+
+def _wood(value: CellarValue) -> list[ValueRow]:
+    """Return one line of what is left of the barrels' price; none without barrels."""
+    if not value.barrels:
+        return []
+    known = all(each.books.is_known for each in value.barrels if each.books is not None)
+    return [ValueRow("barrels, left of their price", None, None, value.left["wood"], known)]
 
 
 def _of_worths(what: str, found: list[tuple[int, MeadCost]]) -> ValueRow:
@@ -73,15 +83,20 @@ def _of_worths(what: str, found: list[tuple[int, MeadCost]]) -> ValueRow:
     return ValueRow(what, sum(ml for ml, _ in found), None, sum(worth.cents for _, worth in found), known)
 
 
-def _by_vessel(value: CellarValue) -> list[ValueRow]:
+def _vessels(value: CellarValue) -> list[ValueRow]:
     return [_of_worths(each.vessel.tag, [(each.ml, each.worth)]) for each in value.vessels]
 
 
+def _by_vessel(value: CellarValue) -> list[ValueRow]:
+    return [*_vessels(value), *_bottles(value), *_wood(value)]
+
+
 def _by_lot(value: CellarValue) -> list[ValueRow]:
-    return [ValueRow(each.name, round(each.ml), None, each.cents, each.is_known) for each in value.by_origin()]
+    rows = [ValueRow(each.name, round(each.ml), None, each.cents, each.is_known) for each in value.by_origin()]
+    return [*rows, *_wood(value)]
 
 
-def _by_bottling(value: CellarValue) -> list[ValueRow]:
+def _bottlings(value: CellarValue) -> list[ValueRow]:
     rows = []
     for each in value.bottlings:
         bottles, worth = each.in_stock
@@ -90,13 +105,23 @@ def _by_bottling(value: CellarValue) -> list[ValueRow]:
     return rows
 
 
+def _by_bottling(value: CellarValue) -> list[ValueRow]:
+    held = [(each.ml, each.worth) for each in value.vessels]
+    return [*_bottlings(value), *([_of_worths("mead in vessels", held)] if held else ()), *_wood(value)]
+
+
+def one_by_one(value: CellarValue) -> list[ValueRow]:
+    """List every vessel and every bottling, and what is left of the barrels' price."""
+    return [*_vessels(value), *_bottlings(value), *_wood(value)]
+
+
 VALUE_BY: dict[str, Callable[[CellarValue], list[ValueRow]]] = {
     "kind": _by_kind,
     "vessel": _by_vessel,
     "lot": _by_lot,
     "bottling": _by_bottling,
 }
-"""By what the value of the cellar is listed."""
+"""By what the value of the cellar is listed: each list has all that is left, what it does not divide in one line."""
 
 
 def sum_of(rows: list[ValueRow]) -> ValueRow:

@@ -2,29 +2,33 @@
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from cooperage.book import Book
 from cooperage.book.bottles import BottleMove, bottle_moves
-from cooperage.book.facts import facts_of
+from cooperage.book.facts import Facts, facts_of
 from cooperage.book.prices import PriceList, prices_in
-from cooperage.book.replay.events import events
+from cooperage.book.replay.events import STANDS, events
 from cooperage.book.store.registry import Registry
-from cooperage.book.store.tables import BOTTLING
+from cooperage.book.store.tables import BOTTLING, ENTRY
+from cooperage.errors import BadInput
+from cooperage.programme.kept import book_mark, kept
 from cooperage.programme.money.bottles import LOST, OUT, BottledWorth
+from cooperage.programme.money.kept_ledger import ledger_as_json, ledger_of
 from cooperage.programme.money.ledger import BottlingRow, HeldWorth, MoneyLedger
 from cooperage.programme.money.worth import Gap, MeadCost
+from cooperage.units import Span, local_day, show_day
 
 
 @dataclass(frozen=True, slots=True)
 class CellarValue:
     """What is in the cellar at a moment and what it has cost, in cents of a currency; "" where none is set.
 
-    `tags` and `lots` have the names of vessels and lots by id. Sums are of what is known; `gaps` are what is not,
-    and how many millilitres.
+    `tags` and `lots` have the names of vessels and lots by id, `later` the bottlings that came after it by code. Sums
+    are of what is known; `gaps` are what is not, and how many millilitres.
     """
 
     at: datetime
@@ -32,6 +36,7 @@ class CellarValue:
     ledger: MoneyLedger
     tags: dict[str, str]
     lots: dict[str, str]
+    later: dict[str, datetime] = field(default_factory=dict)
 
     @property
     def names(self) -> dict[str, str]:
@@ -70,8 +75,8 @@ class CellarValue:
 
     @property
     def out(self) -> dict[str, int]:
-        """What went out in bottles, in cents by where to."""
-        return _at_places(self.bottlings, OUT)
+        """What went out, in cents by where to: in bottles, and of barrels' price with those that were sold."""
+        return _at_places(self.bottlings, OUT) | {name: cents for name, cents in self.ledger.out.items() if cents}
 
     @property
     def lost(self) -> dict[str, int]:
@@ -140,6 +145,22 @@ def _at_places(bottlings: list[BottledWorth], places: tuple[str, ...]) -> dict[s
     return found
 
 
+class DayLiesAhead(BadInput):
+    """A day that is still to come: what will be there is not known."""
+
+    def __init__(self, day: datetime) -> None:
+        self.day = day
+        super().__init__(f"{show_day(day)} lies ahead; costs are known up to now: leave the day out")
+
+
+def value_by(book: Book, span: Span) -> CellarValue:
+    """Return the value of the cellar as a span ends, or now; raises DayLiesAhead."""
+    now = book.now()
+    if span.last is not None and local_day(span.last) > local_day(now):
+        raise DayLiesAhead(span.last)
+    return value_at(book, span.seen_at(now))
+
+
 def value_at(book: Book, at: datetime | None = None) -> CellarValue:
     """Return what is in the cellar and what it has cost, now or at a past moment, in one pass over the book."""
     with book.reading() as connection:
@@ -147,18 +168,38 @@ def value_at(book: Book, at: datetime | None = None) -> CellarValue:
 
 
 def value_in(connection: Connection, at: datetime) -> CellarValue:
-    """Return the value of the cellar at a moment as a view that is open sees it."""
+    """Return the value of the cellar at a moment as a view that is open sees it; the pass over the book is kept."""
     registry, facts = Registry(connection), facts_of(connection)
     vessels, lots = registry.load(), registry.lots
+    last = connection.execute(select(func.max(ENTRY.c.happened_at)).where(ENTRY.c.happened_at <= at)).scalar()
+    ledger = kept(
+        book_mark(connection, registry),
+        f"money-{last or at:%Y%m%d%H%M%S%f}",
+        lambda: _passed(connection, registry, facts, at),
+        ledger_as_json,
+        lambda row: ledger_of(row, lambda: MoneyLedger(vessels, lots, facts, PriceList(()), {}, {})),
+    )
+    ledger.pass_to(at)
+    tags, codes = {vessel.id: vessel.tag for vessel in vessels}, {lot.id: lot.code for lot in lots.values()}
+    return CellarValue(at, facts.currency, ledger, tags, codes, _bottled_later(connection, at))
+
+
+def _bottled_later(connection: Connection, at: datetime) -> dict[str, datetime]:
+    """Return when each bottling happened that came after a moment, by its code."""
+    joined = select(BOTTLING.c.code, ENTRY.c.happened_at).join(ENTRY, ENTRY.c.id == BOTTLING.c.entry_id)
+    rows = connection.execute(joined.where(ENTRY.c.happened_at > at, STANDS).order_by(ENTRY.c.happened_at.desc()))
+    return {row[0]: row[1] for row in rows}
+
+
+def _passed(connection: Connection, registry: Registry, facts: Facts, at: datetime) -> MoneyLedger:
+    """Let every entry up to a moment have its effect."""
     rows = connection.execute(select(BOTTLING.c.entry_id, BOTTLING.c.code, BOTTLING.c.bottles, BOTTLING.c.bottle_ml))
     bottlings = {entry_id: BottlingRow(*row) for entry_id, *row in rows}
     prices = PriceList(prices_in(connection), facts.currency)
-    ledger = MoneyLedger(vessels, lots, facts, prices, bottlings, _moved_bottles(connection, at))
+    ledger = MoneyLedger(registry.load(), registry.lots, facts, prices, bottlings, _moved_bottles(connection, at))
     for event in events(connection, until=at):
         ledger.take(event)
-    ledger.pass_to(at)
-    tags, codes = {vessel.id: vessel.tag for vessel in vessels}, {lot.id: lot.code for lot in lots.values()}
-    return CellarValue(at, facts.currency, ledger, tags, codes)
+    return ledger
 
 
 def _moved_bottles(connection: Connection, at: datetime) -> dict[str, list[BottleMove]]:

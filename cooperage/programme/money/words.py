@@ -56,7 +56,9 @@ def gap_words(value: CellarValue, gap: Gap, ml: float, units: Units = DEFAULT) -
 
 def _thing(name: str) -> str:
     item, _, size = name.partition(" ")
-    return f"a {size} mL bottle's {item}" if size.isdigit() and item in ITEMS else name
+    if not size.isdecimal() or item not in ITEMS:
+        return name
+    return f"an empty {size} mL bottle" if item == BOTTLE else f"the {item} of a {size} mL bottle"
 
 
 def gap_lines(value: CellarValue, gaps: Mapping[Gap, float], units: Units = DEFAULT) -> list[str]:
@@ -116,7 +118,8 @@ def cost_words(value: CellarValue, each: Costed, units: Units = DEFAULT) -> Iter
     if each.kind == "barrel":
         price = "?" if each.price is None else sum_words(each.price, units)
         left = "?" if each.left_in_books is None else sum_words(each.left_in_books, units)
-        yield f"  barrel     its price {price}, of which {left} is left in the books"
+        gone = "" if each.let_go is None else f"; {sum_words(each.let_go, units)} was left when it was retired"
+        yield f"  barrel     its price {price}, of which {left} is left in the books{gone}"
         angels = (
             "at a cost that is not known" if each.angels is None else f"which had cost {sum_words(each.angels, units)}"
         )

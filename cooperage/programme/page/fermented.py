@@ -2,15 +2,20 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from fractions import Fraction
+from math import floor
 from typing import NamedTuple
 
+from cooperage.programme.batches.curve import Banded
 from cooperage.programme.batches.lot_sheet import FermentCourse
+from cooperage.programme.batches.readings import Fermented
+from cooperage.programme.page.letter_grid import LetterGrid
 from cooperage.programme.page.ticks import ticks_in_rows
-from cooperage.units import DEFAULT, Quantity, Units, show_date
+from cooperage.units import DEFAULT, Quantity, Units, show, show_date
 
 _DAY = timedelta(days=1)
 _SPREAD = 1.08
-_LEAST_DAYS = 10.0
+_LEAST_DAYS, _MOST_DAYS = 10.0, 60
 
 
 class CurveColumn(NamedTuple):
@@ -54,7 +59,56 @@ def ferment_chart(
     return FermentChart(line, points, ticks, days)
 
 
-def _shown(sg: float, units: Units) -> float:
-    from fractions import Fraction
+def draw_ferment(grid: LetterGrid, chart: FermentChart) -> None:
+    """Draw a fermentation on a grid: its band, the curve, which is broken where it lies ahead, and the readings."""
+    for column, fall in enumerate(chart.line):
+        for row in range(grid.row(fall.high), grid.row(fall.low) + 1):
+            grid.set(column, row, "░", "mist")
+        grid.set(column, grid.row(fall.value), "╌" if fall.is_ahead else "─", "quiet")
+    for column, value in chart.points:
+        grid.set(column, grid.row(value), "●", "ink")
 
+
+def ferment_lines(chart: FermentChart, columns: int, rows: int) -> list[str]:
+    """Return the chart of a fermentation in plain letters, axes included (two rows more than `rows`)."""
+    grid = LetterGrid(columns, rows, chart.ticks)
+    draw_ferment(grid, chart)
+    return ["".join(letters for letters, _ in line).rstrip() for line in grid.lines(chart.days)]
+
+
+class CurveDay(NamedTuple):
+    """A day of a fermentation: since the pitching, when, the curve [SG] and what was read on that day, if anything."""
+
+    day: int
+    at: datetime
+    span: Banded
+    read: float | None
+
+
+def curve_days(course: FermentCourse, fermented: Fermented) -> list[CurveDay]:
+    """Return the curve day by day, from the pitching to the last reading or the expected end; at most 60 days.
+
+    Where there are more, every second is left out, or more of them, but none on which a gravity was read.
+    """
+    began = fermented.began
+    if began is None:
+        return []
+    read = {round(each.day): each.sg for each in fermented.took()}
+    last = floor(max(_LEAST_DAYS, course.curve.took[-1].day, course.end_day.middle)) + 1
+    step = 1 + last // _MOST_DAYS
+    days = sorted({*range(0, last + 1, step), *read})
+    return [CurveDay(day, began + day * _DAY, course.curve.gravity(float(day)), read.get(day)) for day in days]
+
+
+CURVE_HEAD = ("day", "date", "read", "expected", "low", "high")
+
+
+def curve_row(each: CurveDay, at: datetime, units: Units = DEFAULT) -> tuple[str, ...]:
+    """Return a day of a curve as a row under `CURVE_HEAD`; low and high hold the gravity 8 times of 10."""
+    read = "" if each.read is None else show(Quantity.GRAVITY, each.read, units)
+    span = (show(Quantity.GRAVITY, value, units) for value in (each.span.middle, each.span.low80, each.span.high80))
+    return str(each.day), show_date(each.at, at).strip(), read, *span
+
+
+def _shown(sg: float, units: Units) -> float:
     return float(units.usual(Quantity.GRAVITY).from_canonical(Fraction(sg)))

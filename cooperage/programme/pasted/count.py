@@ -8,7 +8,7 @@ from cooperage.book import Book, Cellar, Standing, Written
 from cooperage.book.declared import acts
 from cooperage.book.declared.places import GAP_CAUSES, Outside
 from cooperage.book.errors import Implausible
-from cooperage.book.writing.plans import could_have_lost
+from cooperage.book.writing.gaps import could_have_lost
 from cooperage.errors import BadInput, choose_from
 from cooperage.programme.losses.allowance import ALLOWANCE, Allowance
 from cooperage.programme.pasted.tally import EXAMPLE

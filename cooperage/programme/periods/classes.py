@@ -39,6 +39,11 @@ class StrengthClasses:
         ends = (place for place, (line, holds) in enumerate(self.lines) if exact < line or (holds and exact == line))
         return self._named(next(ends, len(self.lines)))
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Every class, the weakest first."""
+        return tuple(self._named(place) for place in range(len(self.lines) + 1))
+
     def _named(self, place: int) -> str:
         bounds = []
         if place:

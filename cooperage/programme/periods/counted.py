@@ -8,7 +8,6 @@ from sqlalchemy import Connection
 
 from cooperage.book import Book, Cellar
 from cooperage.book.bottles import BottlePlace, bottle_stock
-from cooperage.book.store.registry import Registry
 from cooperage.errors import BadInput
 from cooperage.programme.pasted.table import Unread
 from cooperage.programme.pasted.tally import read_tally
@@ -84,9 +83,46 @@ def read_count(text: str, cellar: Cellar, codes: Sequence[str], units: Units = D
     return CountedThings(tally.counted, bottles, (*unread, *tally.unread))
 
 
-def bottling_codes(connection: Connection, span: Span) -> list[str]:
-    """List the bottlings of which the book has bottles in a store as a span ends, the oldest first."""
-    return list(_stores(connection, span))
+@dataclass(frozen=True, slots=True)
+class AtTheEnd:
+    """What a count is held against: the cellar as a span ends, what each vessel and store held, and its class.
+
+    `stores` are (bottling id, bottles, millilitres of one) by the code of a bottling, the oldest first.
+    """
+
+    cellar: Cellar
+    passed: BookPassed
+    stores: Mapping[str, tuple[str, int, int]]
+
+    def read(self, text: str, units: Units = DEFAULT) -> tuple[CountedThings, PeriodCount]:
+        """Read the lines of a count, and hold it against the book."""
+        things = read_count(text, self.cellar, list(self.stores), units)
+        return things, self.compare(things)
+
+    def compare(self, counted: CountedThings) -> PeriodCount:
+        """Hold a count against the book."""
+        sums: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0])
+        left: list[str] = []
+        for each in self.cellar:
+            ml, name = self.passed.vessels[each.vessel.id]
+            if each.tag in counted.vessels:
+                _add(sums, (BULK, name), ml, counted.vessels[each.tag])
+            elif ml:
+                left.append(each.tag)
+        for code, (bottling_id, there, size) in self.stores.items():
+            name = self.passed.stores[bottling_id].strength_class
+            if code in counted.bottles:
+                _add(sums, (BOTTLED, name), there * size, counted.bottles[code] * size)
+            elif there:
+                left.append(code)
+        order = by_strength({name for _, name in sums})
+        rows = sorted(sums, key=lambda key: (PARTS.index(key[0]), order.index(key[1])))
+        return PeriodCount(tuple(CountedClass(*key, *sums[key]) for key in rows), tuple(left))
+
+
+def _add(sums: dict[tuple[str, str], list[int]], key: tuple[str, str], book_ml: int, counted_ml: int) -> None:
+    sums[key][0] += book_ml
+    sums[key][1] += counted_ml
 
 
 def _stores(connection: Connection, span: Span) -> dict[str, tuple[str, int, int]]:
@@ -99,41 +135,10 @@ def _stores(connection: Connection, span: Span) -> dict[str, tuple[str, int, int
     return found
 
 
-def compare_count(
-    connection: Connection, counted: Mapping[str, Mapping[str, int]], passed: BookPassed, span: Span
-) -> PeriodCount:
-    """Hold a count against the book as a span ends."""
-    ledger = passed.ledger
-    sums: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0])
-    left: list[str] = []
-    vessels, bottles = counted.get("vessels", {}), counted.get("bottles", {})
-    registry = Registry(connection)
-    for vessel in registry.load():
-        ml = ledger.states[vessel.id].ml
-        if vessel.tag in vessels:
-            _add(sums, (BULK, ledger.class_of(vessel.id)), ml, vessels[vessel.tag])
-        elif ml:
-            left.append(vessel.tag)
-    for code, (bottling_id, there, size) in _stores(connection, span).items():
-        if code in bottles:
-            _add(sums, (BOTTLED, ledger.class_of_bottling(bottling_id)), there * size, bottles[code] * size)
-        elif there:
-            left.append(code)
-    order = by_strength({name for _, name in sums})
-    rows = sorted(sums, key=lambda key: (PARTS.index(key[0]), order.index(key[1])))
-    return PeriodCount(tuple(CountedClass(*key, *sums[key]) for key in rows), tuple(left))
-
-
-def _add(sums: dict[tuple[str, str], list[int]], key: tuple[str, str], book_ml: int, counted_ml: int) -> None:
-    sums[key][0] += book_ml
-    sums[key][1] += counted_ml
-
-
-def count_at_end(book: Book, text: str, span: Span, units: Units = DEFAULT) -> tuple[CountedThings, PeriodCount]:
-    """Read a count and hold it against the book as a span ends."""
+def at_the_end(book: Book, span: Span) -> AtTheEnd:
+    """Read what a count at the end of a span is held against."""
     with book.reading() as connection:
         cellar = book.cellar_in(connection, span.seen_at(book.now()))
-        things = read_count(text, cellar, bottling_codes(connection, span), units)
         classes = classes_on(connection, local_day(span.start or book.now()))
         passed = pass_over(connection, Span(None, span.end), classes, is_unchanged=False)
-        return things, compare_count(connection, things.as_kept(), passed, span)
+        return AtTheEnd(cellar, passed, _stores(connection, span))

@@ -2,20 +2,23 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from cooperage.book import Book
 from cooperage.book.declared.places import OUTSIDE_IDS, BottlePlace
 from cooperage.book.log import Entry, entries
 from cooperage.book.store.registry import Lot, Registry
-from cooperage.book.store.tables import BOTTLE_MOVE, BOTTLING, FILED_ENTRY
+from cooperage.book.store.tables import BOTTLE_MOVE, BOTTLING, ENTRY, FILED_ENTRY
+from cooperage.programme.periods.classes import class_words
 from cooperage.programme.periods.lines import from_store, to_store
+from cooperage.programme.periods.passing import crossings_of
 from cooperage.programme.periods.period import FiledPeriod
-from cooperage.programme.periods.postings import outside_line
+from cooperage.programme.periods.postings import Crossing, outside_line
 from cooperage.programme.periods.stored import filed_in, find_period, not_counted, standing
+from cooperage.units import DEFAULT, Quantity, Units, show
 
 _CHUNK = 500
 _OUTSIDE_BOTTLES = frozenset(place.value for place in BottlePlace)
@@ -25,13 +28,16 @@ _OUTSIDE_BOTTLES = frozenset(place.value for place in BottlePlace)
 class LateEntry:
     """An entry that fell into a filed period and is not counted by it; `lines` has what it changes [ml], by line.
 
-    A strike takes off what it strikes. `carried_in` is the code of the period that counts it, None until one does.
+    A strike takes off what it strikes. `crossed` is the mead that it brings from class to class, as a measurement does;
+    of a strike that is in what is carried alone. `carried_in` is the code of the period that counts it, None until one
+    does.
     """
 
     entry: Entry
     lines: tuple[tuple[str, int], ...]
     period: str
     carried_in: str | None
+    crossed: tuple[Crossing, ...] = ()
 
     @property
     def net_ml(self) -> int:
@@ -47,18 +53,42 @@ def differences(book: Book, code: str | None = None) -> list[LateEntry]:
     Raises NoSuchPeriod.
     """
     with book.reading() as connection:
-        return differences_in(connection, code)
+        filed = filed_in(connection)
+        late = differences_in(connection, code, filed)
+        if not late:
+            return late
+        eras = [each.figures.left for each in standing(filed)]
+        crossed = crossings_of(connection, (each.entry.id for each in late), eras)
+        return [replace(each, crossed=tuple(crossed[each.entry.id])) for each in late]
 
 
-def differences_in(connection: Connection, code: str | None = None) -> list[LateEntry]:
-    """List the same in a view of the caller's."""
-    filed = filed_in(connection)
+def differences_in(
+    connection: Connection, code: str | None = None, filed: Sequence[FiledPeriod] | None = None
+) -> list[LateEntry]:
+    """List the same in a view of the caller's, who may have read what is filed; what crossed is left out."""
+    filed = filed_in(connection) if filed is None else filed
     chain = standing(filed)
     if code is None:
         return _late(connection, chain, chain, since=None) if chain else []
     of = find_period(filed, code)
     is_first = of.start == min(each.start for each in filed)
     return _late(connection, [of], chain, since=None if is_first else of.start)
+
+
+def later_counts(connection: Connection, filed: Sequence[FiledPeriod]) -> dict[str, int]:
+    """Return how many entries came later for each period of all that were filed, by its code; it reads none of them."""
+    chain = standing(filed)
+    first = min((each.start for each in chain), default=None)
+    return {each.code: _later_count(connection, each, chain, is_first=each.start == first) for each in filed}
+
+
+def _later_count(connection: Connection, of: FiledPeriod, chain: Sequence[FiledPeriod], *, is_first: bool) -> int:
+    within = [ENTRY.c.happened_at < of.end, *(() if is_first else (ENTRY.c.happened_at >= of.start,))]
+    ids = [of.id, *(each.id for each in chain if each.end < of.end)]
+    happened = select(func.count()).select_from(ENTRY).where(*within)
+    known = select(func.count(ENTRY.c.id.distinct())).join(FILED_ENTRY, ENTRY.c.id == FILED_ENTRY.c.entry_id)
+    counted = known.where(FILED_ENTRY.c.period_id.in_(ids), *within)
+    return int(connection.execute(happened).scalar_one() - connection.execute(counted).scalar_one())
 
 
 def _late(
@@ -149,3 +179,18 @@ def sum_by_line(late: Iterable[LateEntry]) -> dict[str, int]:
         for line, ml in each.lines:
             summed[line] += ml
     return dict(summed)
+
+
+def changes_words(late: LateEntry, units: Units = DEFAULT) -> str:
+    """Return what an entry changes: "samples +0.1 L"; "a measurement: 200.0 L from to 14 % to over 14 to 16 %"."""
+    crossed = (
+        f"{why}: {show(Quantity.VOLUME, ml, units)} from class “{class_words(old, units)}” to "
+        f"“{class_words(new, units)}”"
+        for why, old, new, ml in late.crossed
+    )
+    return ", ".join([*filter(None, [lines_words(late.lines, units)]), *crossed])
+
+
+def lines_words(lines: Iterable[tuple[str, int]], units: Units = DEFAULT) -> str:
+    """Return what lines change: "samples +0.1 L, lees -2.0 L"."""
+    return ", ".join(f"{line} {'-' if ml < 0 else '+'}{show(Quantity.VOLUME, abs(ml), units)}" for line, ml in lines)

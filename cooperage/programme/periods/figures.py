@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sqlalchemy import Connection
 
@@ -73,8 +73,31 @@ def figures_of(
     opened = filed[-1].totals if filed else passed.before
     figures = tuple(_figures(opened, passed.before, passed.after, unit))
     assert span.end is not None, "a period has an end"
-    left = Left(span.end, classes, passed.after, passed.ledger.bottlings)
+    left = Left(span.end, classes, passed.after, passed.bottlings)
     return PeriodFigures(span, unit, classes, figures, left), passed
+
+
+def running_totals(figures: PeriodFigures) -> tuple[Totals, Totals, Totals]:
+    """Return the running totals from which figures were made: as they were filed before, at both ends of the span."""
+    opened, before, after = (dict(figures.left.totals) for _ in range(3))
+    for each in figures.figures:
+        key = each.part, each.line, each.strength_class
+        if key[:2] in LINES:
+            opened[key] = opened.get(key, 0) - each.ml
+            before[key] = before.get(key, 0) - (0 if each.is_carried else each.ml)
+    return opened, before, after
+
+
+def same_totals(one: Totals, other: Totals) -> bool:
+    """Return True if running totals are the same; a line that came to nothing is as one that is not there."""
+    return all(one.get(key, 0) == other.get(key, 0) for key in one.keys() | other.keys())
+
+
+def in_unit(figures: PeriodFigures, unit: ReturnUnit) -> PeriodFigures:
+    """Return figures as they would be printed in another unit."""
+    if unit is figures.unit:
+        return figures
+    return replace(figures, unit=unit, figures=tuple(_figures(*running_totals(figures), unit)))
 
 
 def _figures(opened: Totals, before: Totals, after: Totals, unit: ReturnUnit) -> Iterable[PeriodFigure]:

@@ -1,9 +1,10 @@
 """The book passed over once, up to the end of a span: running totals at both ends, and how the vessels stood then."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection
 
@@ -12,8 +13,9 @@ from cooperage.book.replay.events import events
 from cooperage.book.replay.snapshots import replay_to, replayed_on
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Registry
+from cooperage.programme.kept import book_mark, kept
 from cooperage.programme.periods.classes import StrengthClasses
-from cooperage.programme.periods.postings import Ledger, Totals
+from cooperage.programme.periods.postings import Crossing, Ledger, Totals
 from cooperage.units import Span
 
 
@@ -30,13 +32,27 @@ class Left:
     bottlings: dict[str, float | None]
 
 
+class Stood(NamedTuple):
+    """What a vessel held, or the stores of a bottling, at the end of a span [ml], and its class of strength."""
+
+    ml: int
+    strength_class: str
+
+
 @dataclass(frozen=True, slots=True)
 class BookPassed:
-    """Running totals as a span begins and as it ends, by the book as it is now, and the ledger at its end."""
+    """Running totals as a span begins and as it ends, by the book as it is now, and what was there at its end.
+
+    `vessels` are by vessel id. By the id of a bottling: `stores`, `codes`, and in `bottlings` the strength with which
+    it was filled [% vol], None where that is not known.
+    """
 
     before: Totals
     after: Totals
-    ledger: Ledger
+    vessels: dict[str, Stood]
+    stores: dict[str, Stood]
+    codes: dict[str, str]
+    bottlings: dict[str, float | None]
 
 
 def pass_over(
@@ -45,8 +61,42 @@ def pass_over(
     """Pass over the book up to the end of a span that begins no earlier than what was filed ends.
 
     Each filed period counts by its own classes, the span by `classes`. Where nothing of what was filed has changed
-    since (`is_unchanged`), it begins with what the last one left, and reads only what came after.
+    since (`is_unchanged`), it begins with what the last one left, and reads only what came after. It is kept as long as
+    the book does not change.
     """
+    begins_with = filed[-1:] if is_unchanged else [(each.end, each.classes) for each in filed]
+    mark = f"{book_mark(connection, Registry(connection))} {classes} {begins_with} {is_unchanged}"
+    name = "-".join(f"{end:%Y%m%d%H%M%S}" for end in (span.start, span.end) if end is not None)
+    return kept(
+        mark,
+        f"period-{name}",
+        lambda: _passed(connection, span, classes, filed, is_unchanged=is_unchanged),
+        _as_json,
+        _from_json,
+    )
+
+
+def _as_json(passed: BookPassed) -> list[Any]:
+    totals = [[[*key, ml] for key, ml in each.items()] for each in (passed.before, passed.after)]
+    return [*totals, passed.vessels, passed.stores, passed.codes, passed.bottlings]
+
+
+def _from_json(kept: list[Any]) -> BookPassed:
+    before, after, vessels, stores, codes, bottlings = kept
+    return BookPassed(_totals(before), _totals(after), _stood(vessels), _stood(stores), codes, bottlings)
+
+
+def _totals(kept: list[Any]) -> Totals:
+    return {(part, line, name): ml for part, line, name, ml in kept}
+
+
+def _stood(kept: dict[str, Any]) -> dict[str, Stood]:
+    return {key: Stood(*row) for key, row in kept.items()}
+
+
+def _passed(
+    connection: Connection, span: Span, classes: StrengthClasses, filed: Sequence[Left], *, is_unchanged: bool
+) -> BookPassed:
     moves = bottle_moves(connection, until=span.last)
     if filed and is_unchanged:
         ledger, since = _from_filed(connection, filed[-1], moves), filed[-1].end
@@ -64,7 +114,32 @@ def pass_over(
     before = dict(ledger.totals)
     ledger.change_classes(classes)
     ledger.run(events(connection, since=since, until=span.last))
-    return BookPassed(before, ledger.totals, ledger)
+    vessels = {each: Stood(state.ml, ledger.class_of(each)) for each, state in ledger.states.items()}
+    stores = {each: Stood(ml, ledger.class_of_bottling(each)) for each, ml in ledger.bottle_ml.items()}
+    return BookPassed(before, ledger.totals, vessels, stores, ledger.codes, ledger.bottlings)
+
+
+def crossings_of(connection: Connection, ids: Iterable[str], filed: Sequence[Left]) -> dict[str, list[Crossing]]:
+    """Return what entries brought from class to class by the book as it is now, by their ids; it is kept, too."""
+    wanted = sorted(ids)
+    eras = [(each.end, each.classes) for each in filed]
+    mark = f"{book_mark(connection, Registry(connection))} {eras} {wanted}"
+    return kept(mark, "crossings", lambda: _crossed(connection, wanted, filed), dict, _crossings)
+
+
+def _crossings(kept: dict[str, Any]) -> dict[str, list[Crossing]]:
+    return {id_: [(why, old, new, ml) for why, old, new, ml in rows] for id_, rows in kept.items()}
+
+
+def _crossed(connection: Connection, ids: Iterable[str], filed: Sequence[Left]) -> dict[str, list[Crossing]]:
+    moves = bottle_moves(connection, until=Span(end=filed[-1].end).last)
+    ledger, since = _from_nothing(connection, filed[0].classes, moves), None
+    ledger.crossings = {each: [] for each in ids}
+    for era in filed:
+        ledger.change_classes(era.classes)
+        ledger.run(events(connection, since=since, until=Span(end=era.end).last))
+        since = era.end
+    return ledger.crossings
 
 
 def _from_nothing(connection: Connection, classes: StrengthClasses, moves: Sequence[BottleMove]) -> Ledger:

@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 
 from cooperage.errors import BadInput, did_you_mean
 from cooperage.programme.periods.figures import PeriodFigures
-from cooperage.units import Span, local_day, midnight, read_span
+from cooperage.units import NotATime, Span, local_day, midnight, read_span
 
 EXAMPLES = ("2026-06", "2026-Q2", "2026", "last month", "2026-07-01..2026-07-15")
 """Examples of periods that are understood."""
@@ -95,7 +95,7 @@ def read_period(text: str, now: datetime) -> Span:
         else:
             return _typed_span(typed, now)
         return Span(midnight(first), midnight(after))
-    except (ValueError, OverflowError) as error:
+    except (ValueError, OverflowError, NotATime) as error:
         raise NotAPeriod(text.strip()) from error
 
 
@@ -126,9 +126,18 @@ def code_of(span: Span) -> str:
 
 def next_span(after: FiledPeriod) -> Span:
     """Return the span that comes after a filed one, as long as that was: a month after a month."""
-    first, end = local_day(after.start), local_day(after.end)
-    months = 12 * (end.year - first.year) + end.month - first.month
-    if months and first.day == end.day:
-        last = end.year * 12 + end.month - 1 + months
-        return Span(after.end, midnight(date(last // 12, last % 12 + 1, end.day)))
-    return Span(after.end, midnight(end + (end - first)))
+    return Span(after.end, midnight(_as_far_again(local_day(after.start), local_day(after.end))))
+
+
+def span_before(first: FiledPeriod) -> Span:
+    """Return the span that comes before a filed one, as long as that was."""
+    return Span(midnight(_as_far_again(local_day(first.end), local_day(first.start))), first.start)
+
+
+def _as_far_again(one: date, other: date) -> date:
+    """Return the day that is as far from another as that is from one: whole months where both begin alike."""
+    months = 12 * (other.year - one.year) + other.month - one.month
+    if months and one.day == other.day:
+        there = other.year * 12 + other.month - 1 + months
+        return date(there // 12, there % 12 + 1, other.day)
+    return other + (other - one)

@@ -36,6 +36,8 @@ from cooperage.programme.periods.lines import (
 
 Key = tuple[str, str, str]
 """A part, a line of it, a class of strength."""
+Crossing = tuple[str, str, str, int]
+"""Why some mead came to be of another class, the class it was of, the new one, and how much [ml]."""
 Totals = dict[Key, int]
 """Millilitres by key since the book began; what takes away counts above zero too."""
 
@@ -77,7 +79,7 @@ class Ledger:
 
     `replay` applies entries to `states`; `bottled` has what each entry moved of bottles. Of each bottling `bottlings`
     has the strength with which it was filled [% vol], None where that is not known, `bottle_ml` what is left of it in
-    the stores [ml], and `codes` its code.
+    the stores [ml], and `codes` its code. `crossings` has what each entry in it brought from class to class.
     """
 
     states: dict[str, VesselState]
@@ -89,6 +91,7 @@ class Ledger:
     bottlings: dict[str, float | None] = field(default_factory=dict)
     bottle_ml: dict[str, int] = field(default_factory=dict)
     codes: dict[str, str] = field(default_factory=dict)
+    crossings: dict[str, list[Crossing]] = field(default_factory=dict)
 
     def run(self, events: Iterable[Event]) -> None:
         """Take entries in, in order."""
@@ -141,7 +144,10 @@ class Ledger:
         mixed = {each for move in event.moves for each in self._post_move(event, move, counted_as)}
         for each, name in counted_as.items():
             if ml := self.states[each].ml:
-                self._reclass(BULK, _why(event, each, has_mixed=each in mixed), name, self.class_of(each), ml)
+                why, new = _why(event, each, has_mixed=each in mixed), self.class_of(each)
+                self._reclass(BULK, why, name, new, ml)
+                if new != name and event.id in self.crossings:
+                    self.crossings[event.id].append((why, name, new, ml))
 
     def _post_move(self, event: Event, move: Move, counted_as: dict[str, str]) -> list[str]:
         """Post a move; return the vessel that took in mead of another class by it, if one did."""

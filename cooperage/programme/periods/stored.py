@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Select, insert, select
+from sqlalchemy import Connection, Select, func, insert, select
 
 from cooperage.book import Book, Writing
 from cooperage.book.filed import FIGURE_COLUMNS, digest_of, figures_by_period, filed_rows
@@ -28,10 +28,8 @@ def filed_in(connection: Connection) -> list[FiledPeriod]:
     rows = filed_rows(connection)
     figures = figures_by_period(connection) if rows else {}
     codes = {row["id"]: row["code"] for row in rows}
-    count = select(FILED_ENTRY.c.period_id)
-    counted: dict[str, int] = {}
-    for period_id in connection.execute(count).scalars() if rows else ():
-        counted[period_id] = counted.get(period_id, 0) + 1
+    count = select(FILED_ENTRY.c.period_id, func.count()).group_by(FILED_ENTRY.c.period_id)
+    counted = {row[0]: row[1] for row in connection.execute(count)} if rows else {}
     return [
         period_of_row(row, figures[row["id"]], counted.get(row["id"], 0), codes.get(row["corrects_id"])) for row in rows
     ]
@@ -99,6 +97,12 @@ def not_counted(before: datetime, periods: Iterable[FiledPeriod]) -> Select[Any]
         .exists()
     )
     return select(ENTRY.c.id).where(ENTRY.c.happened_at < before, ~is_counted)
+
+
+def counted_before(period: FiledPeriod, end: datetime) -> Select[Any]:
+    """Select the ids of the entries that a period counts and that happened before a moment."""
+    joined = select(ENTRY.c.id).join(FILED_ENTRY, FILED_ENTRY.c.entry_id == ENTRY.c.id)
+    return joined.where(FILED_ENTRY.c.period_id == period.id, ENTRY.c.happened_at < end)
 
 
 _CHUNK = 5000

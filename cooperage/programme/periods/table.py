@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from cooperage.book.facts import CHECK, FACTS
 from cooperage.programme.losses.allowance import Allowance
-from cooperage.programme.periods.classes import by_strength, class_words
+from cooperage.programme.periods.classes import NOT_KNOWN, by_strength, class_words
 from cooperage.programme.periods.figures import PeriodFigure, PeriodFigures
 from cooperage.programme.periods.lines import BULK, CLOSING, OPENING, PRODUCED, RECEIVED, ROUNDING
 from cooperage.programme.periods.rounding import RETURN_UNITS, Flow, gallons, proof_steps
@@ -37,10 +37,14 @@ class TableRow:
 
 @dataclass(frozen=True, slots=True)
 class PeriodTable:
-    """A table of both parts; `classes` name its columns but the last, which is the sum of what is printed."""
+    """A table of both parts; `classes` name its columns but the last, which is the sum of what is printed.
+
+    `old` are those of class lines that held before.
+    """
 
     classes: tuple[str, ...]
     rows: tuple[TableRow, ...]
+    old: frozenset[str] = frozenset()
 
     def of_part(self, part: str) -> tuple[TableRow, ...]:
         """Return the rows of a part."""
@@ -50,8 +54,14 @@ class PeriodTable:
 def table_of(figures: PeriodFigures) -> PeriodTable:
     """Return the figures as a table; a class without a single figure has no column."""
     some = {each.strength_class for each in figures.figures if each.ml or each.steps}
-    classes = tuple(by_strength(some))
-    return PeriodTable(classes, tuple(_rows(figures.figures, classes)))
+    old = {name for name in some if is_old(name, figures)}
+    classes = (*by_strength(old), *by_strength(some - old))
+    return PeriodTable(classes, tuple(_rows(figures.figures, classes)), frozenset(old))
+
+
+def is_old(name: str, figures: PeriodFigures) -> bool:
+    """Return True of a class that the class lines of a period do not have: lines that held before it made it."""
+    return name not in (*figures.classes.names, NOT_KNOWN)
 
 
 def _rows(figures: Sequence[PeriodFigure], classes: Sequence[str]) -> Iterator[TableRow]:
@@ -67,7 +77,7 @@ def _rows(figures: Sequence[PeriodFigure], classes: Sequence[str]) -> Iterator[T
 
 def column_titles(table: PeriodTable, units: Units = DEFAULT) -> tuple[str, ...]:
     """Return the heads of the columns of figures: each class as it is read, and the sum."""
-    return (*(class_words(name, units) for name in table.classes), "all")
+    return (*(f"{'old: ' if name in table.old else ''}{class_words(name, units)}" for name in table.classes), "all")
 
 
 def cell_text(cell: Flow | None, figures: PeriodFigures, units: Units = DEFAULT) -> str:
@@ -125,14 +135,27 @@ def loss_test(figures: PeriodFigures, share: float) -> LossTest:
     return LossTest(figures.losses_ml, base, figures.sum_ml(BULK, PRODUCED), share)
 
 
-def loss_words(figures: PeriodFigures, share: float, units: Units = DEFAULT) -> str:
-    """Return what was lost beside the allowance of the time, with where that is written."""
+def lost_words(figures: PeriodFigures, units: Units = DEFAULT) -> str:
+    """Return what was lost in bulk."""
+    return f"lost in bulk: {_volume(max(0, figures.losses_ml), figures, units)}"
+
+
+def _volume(ml: int, figures: PeriodFigures, units: Units) -> str:
+    return figures.unit.show(figures.unit.steps(ml), units, with_unit=True)
+
+
+def loss_words(figures: PeriodFigures, share: float, units: Units = DEFAULT, *, is_usual: bool = True) -> str:
+    """Return what was lost beside the allowance of the time, with where that is written.
+
+    Where the rules are not the usual ones (`is_usual`), the share is the cellar's own, and no other limit holds.
+    """
     test, time = loss_test(figures, share), allowance_of(figures, share)
-    lost, limit, pace, fermented = (
-        figures.unit.show(figures.unit.steps(ml), units, with_unit=True)
-        for ml in (max(0, test.lost_ml), test.of_base_ml, time.pace_ml, test.of_produced_ml)
+    limit, pace, fermented = (
+        _volume(ml, figures, units) for ml in (test.of_base_ml, time.pace_ml, test.of_produced_ml)
     )
-    words = f"lost in bulk: {lost}; the year's allowance is {limit}, the share of {time.days} days {pace}"
+    words = f"{lost_words(figures, units)}; the year's allowance is {limit}, the share of {time.days} days {pace}"
+    if not is_usual:
+        return f"{words} (the cellar's own loss allowance; check it with your authority)"
     if test.produced_ml:
         words += f"; of what fermented here {fermented} (6 %)"
     more = ", MORE than it" if test.needs_claim else ""

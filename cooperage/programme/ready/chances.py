@@ -5,9 +5,9 @@ common; figures of the book by how they age, high ones staying high. The seed is
 book shows the same.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 from zlib import crc32
 
 import numpy as np
@@ -15,14 +15,11 @@ from numpy.typing import NDArray
 
 from cooperage.programme.ready.looks import WEEKS
 from cooperage.programme.ready.mixed import Floats
-
-Flags: TypeAlias = NDArray[np.bool_]
+from cooperage.programme.ready.pulling import LATEST_LOOK, SOONEST_LOOK, Flags, best_week, week_to_look, weeks_off
 
 DRAWS = 1000
 PAST_STEP = 4
 """Weeks from one moment looked back at to the next."""
-LONGEST_WITHOUT_A_LOOK = 26
-"""Weeks after which a barrel is looked at however sure the forecast is (common practice, no source)."""
 NEVER = WEEKS + 1
 """Stands for a week beyond those looked at."""
 _INTERVALS = (0.5, 0.8)
@@ -48,8 +45,9 @@ class WindowAhead:
     `chance` is that for each week, 0 to `WEEKS`. `first` and `last` are the first and the last week with the chance
     that was asked for; None where there is none, and `last` of a window still open is `WEEKS`. `middle` is the middle
     of the week in which they first hold, `becomes` are its low and high ends 50 and 80 times in 100; `NEVER` is later
-    than can be seen. `passed` is the chance that the time for it is over. `look` is the week of the next look, counted
-    from the last one: it may be past. `holds_now` is the chance of each limit by itself.
+    than can be seen. `passed` is the chance that the time for it is over. `pull` is the week that is least off
+    the window on average, 0 where waiting is not worth another look. `look` is the week of the next look, after the
+    last one: it may be past. `holds_now` is the chance of each limit by itself.
     """
 
     chance: tuple[float, ...]
@@ -58,6 +56,7 @@ class WindowAhead:
     middle: int
     becomes: tuple[tuple[int, int], tuple[int, int]]
     passed: float
+    pull: int
     look: float
     holds_now: tuple[float, ...]
 
@@ -110,22 +109,25 @@ def ahead_of(
     chance, ever = holds[:, at.now :].mean(axis=0), holds[:, at.now :].any(axis=1)
     onset = np.where(ever, holds[:, at.now :].argmax(axis=1), NEVER)
     good = np.flatnonzero(chance >= wanted)
+    off = weeks_off(holds, over, at.weeks)
     return WindowAhead(
         tuple(float(each) for each in chance),
         int(good[0]) if len(good) else None,
         _end_of_run(good) if len(good) else None,
         _quantile(onset, 0.5),
-        (_interval(onset, _INTERVALS[0]), _interval(onset, _INTERVALS[1])),
+        _intervals(onset),
         float((~ever & (holds[:, : at.now].any(axis=1) | over)).mean()),
-        float(at.weeks[at.look] + _weeks_to_look(holds, over, at.look, wanted, risk)),
+        best_week(off[:, at.now :]),
+        float(at.weeks[at.look] + _weeks_to_look(holds, over, off, at.look, risk)),
         tuple(single),
     )
 
 
-def _weeks_to_look(holds: Flags, over: Flags, look: int, wanted: float, risk: float) -> int:
+def _weeks_to_look(holds: Flags, over: Flags, off: Floats, look: int, risk: float) -> int:
     """Return how many weeks after the last look to look again.
 
-    That is when the limits have probably begun to hold, and before the time for them is over with more than the risk.
+    That is where a look is worth most, and before the time for it is over with more than the risk. What is best pulled
+    at once waits for no look but that.
     """
     since = holds[:, look:]
     weeks, ever = since.shape[1], since.any(axis=1)
@@ -133,10 +135,9 @@ def _weeks_to_look(holds: Flags, over: Flags, look: int, wanted: float, risk: fl
     ends = np.where(ends == weeks - 1, NEVER + weeks, ends)
     ends = np.where(~ever & (holds[:, :look].any(axis=1) | over), -1, ends)
     was_over = float((ends < 0).mean())
-    safe = [week for week in range(weeks) if float((ends < week).mean()) - was_over <= risk]
-    begun = np.flatnonzero(since[:, 1:].mean(axis=0) >= wanted) + 1
-    begins = int(begun[0]) if len(begun) and since[:, 0].mean() < wanted else LONGEST_WITHOUT_A_LOOK
-    return max(1, min(begins, max(safe), LONGEST_WITHOUT_A_LOOK))
+    safe = max(week for week in range(weeks) if float((ends < week).mean()) - was_over <= risk)
+    worth = week_to_look(off, holds, over, look) if best_week(off[:, look:]) else LATEST_LOOK
+    return max(SOONEST_LOOK, min(worth, safe))
 
 
 def _courses(expected: Sequence[Expected], alike: Floats | None, seed: str) -> list[Floats]:
@@ -170,8 +171,28 @@ def _end_of_run(good: NDArray[np.intp]) -> int:
     return int(good[gaps[0]] if len(gaps) else good[-1])
 
 
-def _interval(onset: NDArray[np.int_], probability: float) -> tuple[int, int]:
-    return _quantile(onset, 0.5 - probability / 2), _quantile(onset, 0.5 + probability / 2)
+def _intervals(onset: NDArray[np.int_]) -> tuple[tuple[int, int], tuple[int, int]]:
+    """Return the shortest run of weeks that holds 80 of 100 courses, and within it that which holds 50; 50 first.
+
+    Much of what is likely may lie in one week: ready today, or later than can be seen. Ends with equal tails outside
+    would take that week in whole where the half of it was asked for, and hold the truth far too often.
+    """
+    counted, middle = np.bincount(onset, minlength=NEVER + 1), _quantile(onset, 0.5)
+    wide = _shortest(counted, (0, NEVER), middle, _INTERVALS[1])
+    return _shortest(counted, wide, middle, _INTERVALS[0]), wide
+
+
+def _shortest(counted: NDArray[np.intp], within: tuple[int, int], middle: int, probability: float) -> tuple[int, int]:
+    """Return the ends of the shortest run of weeks about a middle that holds so much; of several the likeliest."""
+    before = np.concatenate([[0], counted.cumsum()])
+    wanted = math.ceil(probability * counted.sum())
+    runs = []
+    for low in range(within[0], middle + 1):
+        high = max(middle, int(np.searchsorted(before, before[low] + wanted)) - 1)
+        if high <= within[1]:
+            runs.append((high - low, -int(before[high + 1] - before[low]), low, high))
+    _, _, low, high = min(runs)
+    return low, high
 
 
 def _quantile(onset: NDArray[np.int_], share: float) -> int:

@@ -68,7 +68,8 @@ class Readiness:
     `chance` is that all limits hold now, `weeks` the same for each of the next 52. The window `opens` and `closes`
     with the chance that is `wanted`; it `closes` on no day where it stays open as far as can be seen. `likely` is the
     middle of the day on which the limits first hold, `half` and `most` the days between which that is 50 and 80 times
-    in 100; None is later than can be seen. `passed` is the chance that the time for it is over. `next_look` is when to
+    in 100; None is later than can be seen. `passed` is the chance that the time for it is over. `pull` is the day on
+    which a barrel pulled is least off its window on average; None is later than can be seen. `next_look` is when to
     taste it again, as the rounds ask for it, by `look_by`: "forecast"; "verdict" where the taster gave it; "interval"
     where none of them asks for a look. `missing` is what is not known. `state_by` is "verdict" where the panel called
     it ready, whatever the limits give.
@@ -88,6 +89,7 @@ class Readiness:
     half: tuple[date | None, date | None] = (None, None)
     most: tuple[date | None, date | None] = (None, None)
     passed: float | None = None
+    pull: date | None = None
     next_look: datetime | None = None
     look_by: str = ""
     figures: tuple[LimitNow, ...] = ()
@@ -214,6 +216,7 @@ def _dated(blank: Readiness, barrel: Standing, foreseen: "Foreseen", curves: "Ce
         half=(day(half_from), day(half_to)),
         most=(day(most_from), day(most_to)),
         passed=ahead.passed,
+        pull=None if ahead.pull >= WEEKS else day(ahead.pull),
         next_look=barrel.at + timedelta(weeks=ahead.look),
         look_by=FORECAST,
         figures=tuple(_limits_now(blank.limits, foreseen, ahead, curves)),
@@ -296,7 +299,7 @@ def _plain(value: Any) -> Any:  # noqa: ANN401 - JSON is any of these
 def _from_kept(row: list[Any]) -> Readiness:
     """Return it from what JSON holds; raises ValueError or TypeError where that is no such thing."""
     vessel, lot, state, limits, wanted, risk, chance, weeks, opens, closes, likely, half, most, *rest = row
-    passed, look, look_by, figures, missing, state_by = rest
+    passed, pull, look, look_by, figures, missing, state_by = rest
     half_from, half_to, most_from, most_to = (_day(each) for each in (*half, *most))
     return Readiness(
         vessel,
@@ -313,6 +316,7 @@ def _from_kept(row: list[Any]) -> Readiness:
         (half_from, half_to),
         (most_from, most_to),
         passed,
+        _day(pull),
         None if look is None else datetime.fromisoformat(look),
         look_by,
         tuple(LimitNow(*each) for each in figures),

@@ -14,8 +14,8 @@ from cooperage.units import DEFAULT, Quantity, Units, local_day, show
 READY_HEAD = ("barrel", "lot", "state", "chance", "window", "first holds, 80 of 100", "look next", "now")
 HOW_READY = (
     "Chance: that all limits hold today. Window: from when to when it is at least\n"
-    "what the definition asks for. Look next: before the time for it may be over,\n"
-    "and once it has probably come; what a taster decided goes before that.\n"
+    "what the definition asks for. Look next: when a look shows most, and before\n"
+    "the time for it may be over; what a taster decided goes before that.\n"
     "Now: each figure as it is today; a score lies within its ± 80 times in 100."
 )
 _SURE = 0.995
@@ -59,6 +59,11 @@ def interval_words(found: Readiness, today: date) -> str:
         return "any time"
     begins = "today" if low <= today else _day(low, today, "")
     return begins if low == high else f"{begins} to {_day(high, today, 'later than a year')}"
+
+
+def pull_words(found: Readiness, today: date) -> str:
+    """Return when pulling it is least off its window on average."""
+    return "now" if found.pull is not None and found.pull <= today else _day(found.pull, today, "later than a year")
 
 
 def look_words(found: Readiness, at: datetime) -> str:
@@ -128,6 +133,8 @@ def ready_parts(found: Readiness, at: datetime, units: Units = DEFAULT) -> list[
         lines.append(f"window: {window_words(found, today)}")
         if (first := interval_words(found, today)) not in ("", "any time"):
             lines.append(f"first holds, 80 of 100: {first}")
+        if not found.missing:
+            lines.append(f"best pulled: {pull_words(found, today)}")
         if found.passed is not None and found.passed >= _WORTH_A_WORD:
             lines.append(f"its time is over: {chance_in_words(found.passed)}")
     if look := look_words(found, at):
@@ -197,6 +204,7 @@ def ready_row(found: Readiness, units: Units = DEFAULT) -> dict[str, Any]:
         "likely_50": [_iso(half_from), _iso(half_to)],
         "likely_80": [_iso(most_from), _iso(most_to)],
         "passed_chance": _rounded(found.passed),
+        "best_pulled": _iso(found.pull),
         "next_look": found.next_look,
         "next_look_by": found.look_by,
         "limits": [

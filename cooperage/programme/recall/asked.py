@@ -1,25 +1,32 @@
 """A recall asked of the book: forward from where something begins, or back from what a bottling or a vessel holds."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, select
 
 from cooperage.book import Book
+from cooperage.book.declared.acts import KINDS
+from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import hands_in
+from cooperage.book.store.found_entry import entry_by_id
 from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import ENTRY, VESSEL
 from cooperage.book.trace import back_trace, bottled_back, lot_trace, onward
 from cooperage.book.tracing.back import Back, Origins
 from cooperage.book.tracing.flows import Edges
 from cooperage.book.tracing.histories import LAST, Histories
 from cooperage.book.tracing.names import Names
 from cooperage.book.tracing.onward import FoundOnward
-from cooperage.book.tracing.starts import Narrowed
+from cooperage.book.tracing.starts import Narrowed, bottles_moved
 from cooperage.book.tracing.subject import Subject, subject_of
 from cooperage.errors import BadInput, did_you_mean
-from cooperage.programme.recall.found import Recall, RecallBranch, RecallDose, RecallRow
-from cooperage.units import ALWAYS, Span, show_span
+from cooperage.programme.recall.bottled import BottledPart, bottled_parts, with_holders
+from cooperage.programme.recall.found import Recall, RecallDose, RecallRow
+from cooperage.programme.recall.honeys import honey_edges, honeys_behind
+from cooperage.programme.recall.tree import laid_out
+from cooperage.units import ALWAYS, Span, show_day, show_span
 
 FORWARD, BACK = "forward", "back"
 
@@ -70,11 +77,13 @@ def recall(book: Book, question: RecallQuestion) -> Recall:
         if _direction(question, subject) == FORWARD:
             meant = Narrowed(hand, question.span.start, question.span.last)
             reach = onward(connection, histories, subject, meant)
-            return _forward(_title(subject, question, hand), subject, reach, names)
+            moved = bottles_moved(connection, subject, meant)
+            parts = bottled_parts(connection, reach, names, moved)
+            return _forward(_title(connection, subject, question, hand), subject, reach, names, parts)
         if subject is None or hand or subject.kind in ("lot", "entry"):
             raise NoWayBack(subject.code if subject is not None and not hand else "what a hand or a span did")
         origins = _origins(connection, subject, histories, registry, question.span.seen_at(book.now()) or book.now())
-        return _back(subject, origins, names)
+        return _back(connection, subject, origins, names)
 
 
 def _direction(question: RecallQuestion, subject: Subject | None) -> str:
@@ -88,17 +97,29 @@ def _hand_meant(connection: Connection, hand: str) -> str:
     """Return the hand as it is written in the book; one exactly so, else one in other capitals."""
     if not hand:
         return ""
+    if connection.execute(select(ENTRY.c.id).where(ENTRY.c.hand == hand).limit(1)).first() is not None:
+        return hand
     known = hands_in(connection)
-    found = [each for each in known if each == hand] or [each for each in known if each.upper() == hand.strip().upper()]
+    found = [each for each in known if each.upper() == hand.strip().upper()]
     if not found:
         raise NoSuchHand(hand, known)
     return found[0]
 
 
-def _title(subject: Subject | None, question: RecallQuestion, hand: str) -> str:
-    code = "" if subject is None else f"{subject.kind} {subject.code}"
-    parts = (code, f"by {hand}" if hand else "", show_span(question.span) or "")
-    return ", ".join(part for part in parts if part)
+def _title(connection: Connection, subject: Subject | None, question: RecallQuestion, hand: str) -> str:
+    """Return what is traced: "keg K-01, by Jory, to 2025-11-30", "entries by Jory", "topping of B-001, 2026-11-18"."""
+    by, span = f"by {hand}" if hand else "", show_span(question.span)
+    if subject is None:
+        return ", ".join(part for part in (f"entries {by}".rstrip(), span) if part)
+    what = _entry_words(connection, subject.id) if subject.kind == "entry" else subject.name
+    return ", ".join(part for part in (what, by, span) if part)
+
+
+def _entry_words(connection: Connection, entry: str) -> str:
+    row = entry_by_id(connection, entry)
+    vessel = connection.execute(select(VESSEL.c.tag).where(VESSEL.c.id == row.vessel_id)).scalar()
+    of = f" of {vessel}" if vessel else ""
+    return f"entry {entry[:ID_LETTERS]}, {KINDS[row.kind].label}{of}, {show_day(row.happened_at)}"
 
 
 def _origins(
@@ -114,25 +135,26 @@ def _origins(
 # --- forward --------------------------------------------------------------------------------------------------------
 
 
-def _forward(title: str, subject: Subject | None, reach: FoundOnward, names: Names) -> Recall:
-    whole = reach.began + reach.gained
-    found = Recall(title, FORWARD, whole, gained_ml=reach.gained)
-    found.rows = [*_bottled_rows(reach, names, whole), *_placed_rows(reach, names, whole)]
+def _forward(
+    title: str, subject: Subject | None, reach: FoundOnward, names: Names, parts: Sequence[BottledPart]
+) -> Recall:
+    whole = reach.began + reach.gained + sum(part.began for part in parts)
+    names.learn(_places(reach.edges))
+    found = Recall(title, FORWARD, whole, "" if subject is None else subject.kind, gained_ml=reach.gained)
+    found.rows = [*(part.row(whole) for part in parts if part.ml), *_placed_rows(reach, names, whole)]
+    found.rows += [
+        RecallRow("lost", f"{part.code}, poured back", part.poured_back, part.poured_back / whole)
+        for part in parts
+        if part.poured_back
+    ]
     found.rows.sort(key=lambda row: (("bottling", "vessel", "lost", "passed").index(row.kind), -row.ml, row.place))
-    starts = [subject.id] if subject is not None and subject.kind == "lot" else list(reach.starts)
-    found.tree = _tree(reach.edges, starts, names, _sources)
-    found.hands = _hands(reach.edges)
+    starts = {subject.id: whole} if subject is not None and subject.kind == "lot" else reach.starts
+    starts = starts | {part.entry: part.began for part in parts if part.began}
+    found.tree = laid_out(with_holders(reach.edges, parts), starts, names, whole)
+    found.hands = sorted({*_hands(reach.edges), *(hand for part in parts for hand in part.hands if hand)})
     if subject is not None and subject.kind == "lot":
         found.trace = lot_trace(subject, reach, names)
     return found
-
-
-def _bottled_rows(reach: FoundOnward, names: Names, whole: float) -> Iterator[RecallRow]:
-    for entry, ml in reach.bottled.items():
-        filled, there = names.filled(entry), reach.bottled_whole[entry]
-        bottles, hands = there // filled.bottle_ml, (filled.hand,)
-        at, part = filled.at, ml / there
-        yield RecallRow("bottling", filled.code, ml, ml / whole, part, at, at, hands, bottles, entry=entry)
 
 
 def _placed_rows(reach: FoundOnward, names: Names, whole: float) -> Iterator[RecallRow]:
@@ -156,6 +178,10 @@ def _arrived(edges: Edges) -> dict[str, tuple[datetime | None, datetime | None, 
     return found
 
 
+def _places(edges: Edges) -> set[str]:
+    return {place for ends in edges for place in ends}
+
+
 def _hands(edges: Edges) -> list[str]:
     return sorted({hand for edge in edges.values() for hand in edge.hands if hand})
 
@@ -163,12 +189,13 @@ def _hands(edges: Edges) -> list[str]:
 # --- back -----------------------------------------------------------------------------------------------------------
 
 
-def _back(subject: Subject, origins: Origins, names: Names) -> Recall:
+def _back(connection: Connection, subject: Subject, origins: Origins, names: Names) -> Recall:
+    names.learn(_places(origins.edges))
     traced = back_trace(subject.code, subject.kind, origins, names)
     if subject.filled:
         traced.at, traced.bottles = subject.filled[0].at, sum(each.bottles for each in subject.filled)
     whole = float(origins.ml) or 1.0
-    found = Recall(f"{subject.kind} {subject.code}", BACK, origins.ml, trace=traced)
+    found = Recall(subject.name, BACK, origins.ml, subject.kind, trace=traced)
     for lot in traced.lots:
         found.rows.append(RecallRow("lot", str(lot.name), 1000 * lot.litres, lot.fraction))
     left = _left(origins.edges)
@@ -185,9 +212,21 @@ def _back(subject: Subject, origins: Origins, names: Names) -> Recall:
         RecallDose(dose.entry, dose.at, names.of(dose.vessel), dose.substance, dose.amount, dose.hand, fraction)
         for dose, fraction in sorted(origins.doses, key=lambda each: each.dose.key)
     ]
-    ends = [subject.code] if subject.kind == "bottling" else [subject.id]
-    found.tree = _tree(origins.edges, ends, names, _destinations)
-    found.hands = sorted({*_hands(origins.edges), *(dose.hand for dose in found.doses if dose.hand)})
+    end = subject.filled[0].entry if subject.kind == "bottling" else subject.id
+    lots = lots_in(origins, names)
+    found.honeys = honeys_behind(connection, lots, names, whole)
+    edges = origins.edges | honey_edges(found.honeys, lots, names)
+    found.tree = laid_out(edges, {end: float(origins.ml)}, names, whole, is_back=True)
+    found.hands = sorted({*_hands(edges), *(dose.hand for dose in found.doses if dose.hand)})
+    return found
+
+
+def lots_in(origins: Origins, names: Names) -> dict[str, float]:
+    """Return what is traced of each lot [ml], by its id."""
+    found: dict[str, float] = {}
+    for (origin, _), ml in origins.parts.items():
+        if names.is_lot(origin):
+            found[origin] = found.get(origin, 0.0) + ml
     return found
 
 
@@ -197,38 +236,3 @@ def _left(edges: Edges) -> dict[str, tuple[str, ...]]:
     for (source, _), edge in edges.items():
         found.setdefault(source, set()).update(edge.hands)
     return {place: tuple(sorted(hands)) for place, hands in found.items()}
-
-
-# --- the tree -------------------------------------------------------------------------------------------------------
-
-
-def _sources(ends: tuple[str, str]) -> tuple[str, str]:
-    return ends
-
-
-def _destinations(ends: tuple[str, str]) -> tuple[str, str]:
-    return ends[1], ends[0]
-
-
-def _tree(
-    edges: Edges, roots: Iterable[str], names: Names, turned: Callable[[tuple[str, str]], tuple[str, str]]
-) -> list[RecallBranch]:
-    """Lay edges out as a tree, the larger first; what is reached a second time is not unfolded again."""
-    below: dict[str, list[tuple[str, tuple[str, str]]]] = {}
-    for each in sorted(edges, key=lambda ends: (-edges[ends].ml, ends)):
-        parent, child = turned(each)
-        below.setdefault(parent, []).append((child, each))
-    lines: list[RecallBranch] = []
-    shown: set[str] = set()
-    ahead: list[tuple[int, str, tuple[str, str] | None]] = [(0, root, None) for root in reversed(list(roots))]
-    while ahead:
-        depth, place, ends = ahead.pop()
-        edge = edges[ends] if ends is not None else None
-        is_above = place in shown and place in below
-        hands = tuple(sorted(edge.hands)) if edge else ()
-        ml = edge.ml if edge else sum(edges[each].ml for _, each in below.get(place, ()))
-        lines.append(RecallBranch(depth, names.of(place), ml, edge.first if edge else None, hands, is_above))
-        if not is_above:
-            shown.add(place)
-            ahead += [(depth + 1, child, each) for child, each in reversed(below.get(place, []))]
-    return lines

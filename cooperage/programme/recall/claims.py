@@ -3,7 +3,7 @@
 The trail behind a claim, from the book's own moves; which claims are allowed, your authority decides.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -15,7 +15,9 @@ from cooperage.book.tracing.back import Back, Origins
 from cooperage.book.tracing.histories import LAST, Histories
 from cooperage.book.tracing.names import Names
 from cooperage.book.tracing.subject import Subject, subject_of
-from cooperage.programme.recall.asked import NoWayBack
+from cooperage.programme.recall.asked import NoWayBack, lots_in
+from cooperage.programme.recall.found import HoneyBehind
+from cooperage.programme.recall.honeys import honeys_behind
 
 UNKNOWN = "not known"
 
@@ -24,8 +26,9 @@ UNKNOWN = "not known"
 class LabelClaims:
     """What can be claimed: days in barrels (least and mean), days since pitching (least), honeys, woods, past lives.
 
-    `woods` are shares that rested in each wood at any time, so they may sum to more than one; `past_lives` are by the
-    last barrel. What is not known is None, or named so.
+    `honeys` are shares of the mead by the honey it was made with, `sources` the honeys of its lots' batch sheets with
+    their mass; `woods` are shares that rested in each wood at any time, so they may sum to more than one; `past_lives`
+    are by the last barrel. What is not known is None, or named so.
     """
 
     code: str
@@ -37,6 +40,7 @@ class LabelClaims:
     woods: list[Share]
     past_lives: list[Share]
     never_in_wood_share: float
+    sources: list[HoneyBehind]
 
     @staticmethod
     def least(parts: Iterable[Share]) -> Share | None:
@@ -57,10 +61,19 @@ def label_claims(book: Book, code: str) -> LabelClaims:
         else:
             at = book.now()
             origins = Back(histories, registry).of_vessel(subject.id, LAST, at)
-        return _claims(subject, origins, Names(connection, registry), registry, at)
+        names = Names(connection, registry)
+        sources = honeys_behind(connection, lots_in(origins, names), names, float(origins.ml) or 1.0)
+        return _claims(subject, origins, names, registry, at, sources)
 
 
-def _claims(subject: Subject, origins: Origins, names: Names, registry: Registry, at: datetime) -> LabelClaims:
+def _claims(
+    subject: Subject,
+    origins: Origins,
+    names: Names,
+    registry: Registry,
+    at: datetime,
+    sources: list[HoneyBehind],
+) -> LabelClaims:
     parts, whole = origins.parts, float(origins.ml) or 1.0
     pitched = [names.lot(origin).pitched_on for origin, _ in parts if names.is_lot(origin)]
     known = [each for each in pitched if each is not None]
@@ -72,11 +85,22 @@ def _claims(subject: Subject, origins: Origins, names: Names, registry: Registry
         origins.least_wood_days,
         origins.wood_ml_days / whole if origins.ml else None,
         min((at - each).total_seconds() / DAY for each in known) if is_all_known else None,
-        shares((_honey(origin, names), ml) for (origin, _), ml in parts.items()),
+        shares(_honey_parts(origins, names, sources)),
         [Share(share.name, 1000 * share.litres / whole, share.litres) for share in shares(woods)],
         shares((_past(strand.barrel, registry), ml) for (_, strand), ml in parts.items() if strand.barrel is not None),
         sum(ml for (_, strand), ml in parts.items() if strand.barrel is None) / whole,
+        sources,
     )
+
+
+def _honey_parts(origins: Origins, names: Names, sources: list[HoneyBehind]) -> Iterator[tuple[str | None, float]]:
+    """Yield honeys [ml]: by the batch sheets, else by what a lot was registered with."""
+    by_sheet = {each.lot for each in sources}
+    for each in sources:
+        yield each.floral or each.honey, each.ml
+    for (origin, _), ml in origins.parts.items():
+        if names.of(origin) not in by_sheet:
+            yield _honey(origin, names), ml
 
 
 def _honey(origin: str, names: Names) -> str:

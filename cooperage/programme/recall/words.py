@@ -5,9 +5,10 @@ from collections.abc import Iterator, Sequence
 from cooperage.book.declared.places import OUTSIDE
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.trace import Share, share_words
+from cooperage.programme.batches.words import mass_words
 from cooperage.programme.recall.asked import BACK
 from cooperage.programme.recall.claims import LabelClaims
-from cooperage.programme.recall.found import Recall, RecallBranch, RecallDose, RecallRow
+from cooperage.programme.recall.found import HoneyBehind, Recall, RecallBranch, RecallDose, RecallRow
 from cooperage.units import Quantity, Units, counted, show, show_day
 
 _OUTSIDE = {place.value: declared.label for place, declared in OUTSIDE.items()}
@@ -18,9 +19,24 @@ _KINDS = {
 
 def head_line(found: Recall, units: Units) -> str:
     """Return what was traced, which way, how much it is, and by how many hands."""
-    way = "back to what it comes from" if found.direction == BACK else "forward to all it reached"
-    hands = counted(len(found.hands), "hand")
-    return f"{found.title}: {way}, {_litres(found.ml, units)}, {hands}"
+    return f"{found.title}: {way_words(found)}, {litres_words(found.ml, units)}, {counted(len(found.hands), 'hand')}"
+
+
+def way_words(found: Recall) -> str:
+    """Return which way it was traced."""
+    return "back to what it comes from" if found.direction == BACK else "forward to all it reached"
+
+
+def kind_words(row: RecallRow, found: Recall) -> str:
+    """Return what a row is: "bottled", "rested in"."""
+    return "rested in" if found.direction == BACK and row.kind == "vessel" else _KINDS[row.kind]
+
+
+def row_words(row: RecallRow, found: Recall, units: Units) -> str:
+    """Return all of a row in a sentence's length."""
+    share = share_words(row.fraction, units, digits=2)
+    parts = (f"{litres_words(row.ml, units)}, {share} of it", *_more(row, units))
+    return f"{place_words(row)}, {kind_words(row, found)}: {'; '.join(parts)}"
 
 
 def row_lines(found: Recall, units: Units) -> list[str]:
@@ -29,14 +45,14 @@ def row_lines(found: Recall, units: Units) -> list[str]:
     width = max(map(len, names), default=0)
     lines = [head_line(found, units)]
     for row, name in zip(found.rows, names, strict=True):
-        kind = "rested in" if found.direction == BACK and row.kind == "vessel" else _KINDS[row.kind]
+        kind = kind_words(row, found)
         share = share_words(row.fraction, units, digits=2)
         more = "; ".join(_more(row, units))
-        lines.append(f"  {kind:<14} {name:<{width}} {_litres(row.ml, units):>12} {share:>9}  {more}".rstrip())
+        lines.append(f"  {kind:<14} {name:<{width}} {litres_words(row.ml, units):>12} {share:>9}  {more}".rstrip())
     return [*lines, *_foot(found, units)]
 
 
-def place_words(row: RecallRow) -> str:
+def place_words(row: RecallRow | RecallBranch) -> str:
     """Return the name of a place; of an outside place its label."""
     return _OUTSIDE.get(row.place, row.place)
 
@@ -44,6 +60,9 @@ def place_words(row: RecallRow) -> str:
 def _more(row: RecallRow, units: Units) -> Iterator[str]:
     if row.bottles is not None:
         yield counted(row.bottles, "bottle")
+    away = [f"{each.bottles} {each.words}" for each in row.holders if each.is_away]
+    if away:
+        yield ", ".join(away)
     if row.share_there is not None:
         yield f"{share_words(row.share_there, units)} of {'each' if row.bottles is not None else 'what it holds'}"
     if row.days is not None:
@@ -57,11 +76,29 @@ def _more(row: RecallRow, units: Units) -> Iterator[str]:
 
 def _foot(found: Recall, units: Units) -> Iterator[str]:
     if found.gained_ml:
-        yield f"  {_litres(found.gained_ml, units)} of it were found by a dip or a gauge."
+        yield f"  {litres_words(found.gained_ml, units)} of it were found by a dip or a gauge."
+    for each in found.honeys:
+        yield f"  honey {honey_words(each, units)}"
     for dose in found.doses:
         yield f"  {dose_words(dose, units)}"
     if found.hands:
         yield f"  hands: {', '.join(found.hands)}"
+
+
+def honey_words(each: HoneyBehind, units: Units) -> str:
+    """Return a honey: whose it is, how much of it is in what is traced, and its share of the honey, by mass."""
+    origin = ", ".join(part for part in (each.producer, each.harvest, _lot_words(each)) if part)
+    parts = [f"{each.called} ({origin})" if origin else each.called, f"in {each.lot}"]
+    if each.grams is not None:
+        parts.append(mass_words(round(each.grams), units))
+    parts.append(f"{share_words(each.of_lot, units)} of the honey of {each.lot}")
+    if each.share is not None:
+        parts.append(f"{share_words(each.share, units)} of all the honey")
+    return ", ".join(parts)
+
+
+def _lot_words(each: HoneyBehind) -> str:
+    return f"lot {each.supplier_lot}" if each.supplier_lot else ""
 
 
 def dose_words(dose: RecallDose, units: Units) -> str:
@@ -75,11 +112,11 @@ def dose_words(dose: RecallDose, units: Units) -> str:
 
 def tree_lines(found: Recall, units: Units) -> list[str]:
     """Return the paths as a tree; what stands further up is not unfolded twice."""
-    named = [f"{'   ' * branch.depth}{_OUTSIDE.get(branch.place, branch.place)}" for branch in found.tree]
+    named = [f"{'   ' * branch.depth}{place_words(branch)}" for branch in found.tree]
     width = max(map(len, named), default=0)
     lines = [head_line(found, units)]
     for branch, name in zip(found.tree, named, strict=True):
-        lines.append(f"  {name:<{width}} {_litres(branch.ml, units):>12}  {branch_words(branch)}".rstrip())
+        lines.append(f"  {name:<{width}} {litres_words(branch.ml, units):>12}  {branch_words(branch)}".rstrip())
     return lines
 
 
@@ -90,7 +127,8 @@ def branch_words(branch: RecallBranch) -> str:
     return "  ".join(part for part in parts if part)
 
 
-def _litres(ml: float, units: Units) -> str:
+def litres_words(ml: float, units: Units) -> str:
+    """Return a volume that may be a part of a millilitre."""
     return show(Quantity.VOLUME, round(ml), units)
 
 
@@ -98,12 +136,13 @@ def claim_lines(claims: LabelClaims, units: Units) -> list[str]:
     """Return the claims with what stands behind each, and the least share of each kind."""
     days = (show(Quantity.DAYS, each, units) for each in (claims.least_wood_days, claims.mean_wood_days))
     lines = [
-        f"{claims.code}: what stands behind a label, {_litres(1000 * claims.litres, units)}",
+        f"{claims.code}: what stands behind a label, {litres_words(1000 * claims.litres, units)}",
         "  in barrels   at least {}, {} on average".format(*days),
         f"  since pitched  at least {show(Quantity.DAYS, claims.least_age_days, units)}",
     ]
     if claims.never_in_wood_share:
         lines.append(f"  never in a barrel  {share_words(claims.never_in_wood_share, units)}")
+    lines += [f"  {'by batch sheet':<16} {honey_words(each, units)}" for each in claims.sources]
     for title, parts in (("honey", claims.honeys), ("wood", claims.woods), ("last barrel held", claims.past_lives)):
         lines += _shares(title, parts, units)
     return [*lines, "Which claims are allowed: check with your authority."]
@@ -113,5 +152,5 @@ def _shares(title: str, parts: Sequence[Share], units: Units) -> Iterator[str]:
     least = LabelClaims.least(parts)
     for share in parts:
         mark = "  the least" if share is least and len(parts) > 1 else ""
-        litres = _litres(1000 * share.litres, units)
+        litres = litres_words(1000 * share.litres, units)
         yield f"  {title:<16} {share.name:<20} {share_words(share.fraction, units, digits=2):>9} {litres:>12}{mark}"

@@ -1,5 +1,6 @@
 """One figure of a rule: its value, what it holds for, its source, its date, and how well it is known."""
 
+import re
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -7,9 +8,15 @@ from enum import StrEnum
 
 from cooperage.errors import Refused
 from cooperage.programme.rules.span import RuleSpan, parse_span
+from cooperage.units import DEFAULT, Units
 
 CHECK = "check with your authority"
 UNKNOWN = "not known: enter it"
+
+
+def with_decimal(value: str, units: Units) -> str:
+    """Return a value as its source has it with the person's decimal mark: "<= 0,5"."""
+    return re.sub(r"(?<=\d)\.(?=\d)", units.decimal, value)
 
 
 class RuleMark(StrEnum):
@@ -91,10 +98,9 @@ class RuleFigure:
             raise RuleUnknown(self)
         return self.value
 
-    @property
-    def words(self) -> str:
-        """Its value with its unit, or that it is not known."""
-        return UNKNOWN if self.value is None else f"{self.value} {self.unit}".strip()
+    def words(self, units: Units = DEFAULT) -> str:
+        """Return its value with its unit and the person's decimal mark, or that it is not known."""
+        return UNKNOWN if self.value is None else f"{with_decimal(self.value, units)} {self.unit}".strip()
 
     @property
     def citation(self) -> str:

@@ -5,10 +5,11 @@ from datetime import date
 
 from sqlalchemy import Connection
 
-from cooperage.programme.rules.figure import CHECK, RuleFigure
+from cooperage.programme.rules.figure import CHECK, RuleFigure, with_decimal
 from cooperage.programme.rules.kept import PROFILE, OwnRule, own_figure, own_rules, profile_in_use
 from cooperage.programme.rules.profile import Profile, profile_of
 from cooperage.programme.rules.shipped import shipped_figures
+from cooperage.units import DEFAULT, Units
 
 HOW_LISTED = (
     "A reference with its sources and dates, no advice: check with your authority. "
@@ -49,10 +50,17 @@ def profile_words(connection: Connection, day: date) -> str:
 RULE_HEAD = ("name", "value", "for", "source", "as of", "mark")
 
 
-def rule_cells(figure: RuleFigure) -> tuple[str, ...]:
+def rule_cells(figure: RuleFigure, units: Units = DEFAULT) -> tuple[str, ...]:
     """Return a figure as a row of a table."""
     held = ", ".join(filter(None, (figure.kind, f"{figure.of} {figure.span}".strip() if figure.span.parts else "")))
-    return (figure.name, figure.words, held, figure.source, figure.as_of or "-", figure.mark.value)
+    return (
+        figure.name,
+        figure.words(units),
+        with_decimal(held, units),
+        figure.source,
+        figure.as_of or "-",
+        figure.mark.value,
+    )
 
 
 def rule_row(figure: RuleFigure) -> dict[str, object]:
@@ -84,13 +92,13 @@ def own_row(own: OwnRule) -> dict[str, object]:
     return row | {"since": own.since.isoformat(), "written_at": own.written_at, "id": own.id}
 
 
-def history_lines(history: RuleHistory) -> list[str]:
+def history_lines(history: RuleHistory, units: Units = DEFAULT) -> list[str]:
     """Return a name with all its values as lines: what holds, what is shipped, what was entered."""
     holds = history.holds
-    lines = [f"{holds.name} of the {holds.profile} rules: {holds.words}", f"  {holds.citation}"]
+    lines = [f"{holds.name} of the {holds.profile} rules: {holds.words(units)}", f"  {holds.citation}"]
     lines += [f"  {holds.note}"] if holds.note else []
-    lines += [f"  shipped: {_dated(each)}{each.words}; {each.citation}" for each in history.shipped]
-    lines += [f"  own: {own_words(each)}" for each in history.own]
+    lines += [f"  shipped: {_dated(each)}{each.words(units)}; {each.citation}" for each in history.shipped]
+    lines += [f"  own: {own_words(each, units)}" for each in history.own]
     return lines
 
 
@@ -99,10 +107,10 @@ def _dated(figure: RuleFigure) -> str:
     return since + (f"to {figure.until} " if figure.until else "")
 
 
-def own_words(own: OwnRule) -> str:
+def own_words(own: OwnRule, units: Units = DEFAULT) -> str:
     """Return what the cellar entered as text."""
     if own.name == PROFILE:
         return f"{own.profile} rules from {own.since}" + (f", by {own.hand}" if own.hand else "")
     why = own.note if own.value is None else own.source
-    what = "withdrawn" if own.value is None else f"{own.value} {own_figure(own).unit}"
+    what = "withdrawn" if own.value is None else f"{with_decimal(own.value, units)} {own_figure(own).unit}"
     return f"from {own.since} {what}" + (f"; {why}" if why else "") + (f", by {own.hand}" if own.hand else "")

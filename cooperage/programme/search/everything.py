@@ -26,6 +26,10 @@ class NothingToFind(BadInput):
         super().__init__("type what to look for: a tag, a lot, a bottling, a flight, or words of a note")
 
 
+COSTED = ("vessel", "lot", "bottling")
+"""The kinds of what has a cost."""
+
+
 @dataclass(frozen=True, slots=True)
 class Found:
     """One thing that was found: its kind ("vessel", "lot", "bottling", "flight", "word" or "entry") and its words.

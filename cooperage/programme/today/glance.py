@@ -20,6 +20,7 @@ from cooperage.programme.signs.waiting import worst_first
 from cooperage.programme.today.day_walk import DayWalk, day_walk
 from cooperage.programme.today.matters import Matter, matters_of
 from cooperage.programme.today.ordered import with_orders
+from cooperage.programme.today.planned import PlannedFlight, planned_flights
 from cooperage.programme.upkeep.dips import remember_dips
 from cooperage.units import DEFAULT, Units
 
@@ -32,8 +33,9 @@ class Today:
     """The cellar at a glance at one moment.
 
     `signs` are all of them, the worst first; `matters` are the same as rows. `orders` are the open ones, checked, in
-    the sequence in which they are to be done; `two_people` are the tags of vessels that an order has two people at.
-    `rates` are the loss rates it was calculated with, `coming` what comes due next, `name` is the cellar's own.
+    the sequence in which they are to be done, `planned` the flights to pour; `two_people` are the tags of vessels that
+    an order has two people at. `rates` are the loss rates it was calculated with, `coming` what comes due next, `name`
+    is the cellar's own.
     """
 
     cellar: Cellar
@@ -41,6 +43,7 @@ class Today:
     signs: tuple[Sign, ...]
     matters: tuple[Matter, ...]
     orders: tuple[Checked, ...]
+    planned: tuple[PlannedFlight, ...]
     two_people: tuple[str, ...]
     walk: DayWalk
     full: int
@@ -57,13 +60,15 @@ class Today:
 def today_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Today:
     """Look over the whole cellar; reasons are worded in `units`. Raises ClockBehind."""
     rates = loss_rates(book, cellar)
-    coming = all_coming(cellar, cellar.at, rates, units, looks_due(book, cellar))
+    looks = looks_due(book, cellar)
+    coming = all_coming(cellar, cellar.at, rates, units, looks)
     due = [each for each in coming if each.due <= cellar.at]
     found = worst_first(signs(book, cellar, rates, units))
     low = [sign.vessel for sign in found if sign.kind == "sulphite"]
     with book.reading() as connection:
         last = entries(connection, newest=1, standing=True, in_written_order=True)
         name = facts_of(connection).name
+        planned = planned_flights(connection, cellar, looks)
     orders = check_orders(book, units)
     remember_dips(cellar)
     rows = with_orders(matters_of(found, cellar, rates, units), orders)
@@ -74,6 +79,7 @@ def today_of(book: Book, cellar: Cellar, units: Units = DEFAULT) -> Today:
         signs=tuple(found),
         matters=tuple(rows),
         orders=tuple(orders),
+        planned=planned,
         two_people=tuple(dict.fromkeys(_with_two(orders, cellar, units))),
         walk=day_walk([stop for stop in stops if not stop.state], cellar, low),
         full=sum(standing.ml > 0 for standing in cellar.barrels),

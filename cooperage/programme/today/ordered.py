@@ -9,18 +9,32 @@ from cooperage.programme.orders.checked import Checked, Verdict
 from cooperage.programme.orders.order import Order
 from cooperage.programme.today.kinds import wording_of
 from cooperage.programme.today.matters import Matter
+from cooperage.programme.today.planned import PlannedFlight
 
 _LOW_SULPHITE = "sulphite"
 
 
-def urgent_first(found: Sequence[Checked], today: date) -> tuple[Checked, ...]:
-    """Return orders with those first that are late, then the impossible ones, then today's; alike in their sequence."""
+Ordered = Checked | PlannedFlight
+"""What stands among the orders: an order, or a flight that a trial or a look asks for."""
 
-    def rank(checked: Checked) -> int:
-        day = checked.order.day
-        return 0 if day < today else 1 if checked.verdict is Verdict.IMPOSSIBLE else 2 if day == today else 3
 
-    return tuple(sorted(found, key=rank))
+def urgent_first(found: Sequence[Checked], planned: Sequence[PlannedFlight], today: date) -> tuple[Ordered, ...]:
+    """Return orders and flights with those first that are late, then impossible orders, then today's.
+
+    Alike they stand in their sequence, flights before orders.
+    """
+
+    def rank(ordered: Ordered) -> int:
+        day = day_of(ordered)
+        is_impossible = isinstance(ordered, Checked) and ordered.verdict is Verdict.IMPOSSIBLE
+        return 0 if day < today else 1 if is_impossible else 2 if day == today else 3
+
+    return tuple(sorted((*planned, *found), key=rank))
+
+
+def day_of(ordered: Ordered) -> date:
+    """Return the day that an order or a flight is for."""
+    return ordered.order.day if isinstance(ordered, Checked) else ordered.day
 
 
 def with_orders(matters: Sequence[Matter], orders: Sequence[Checked]) -> list[Matter]:

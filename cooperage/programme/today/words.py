@@ -125,11 +125,11 @@ _MOST_LISTED = 5
 
 
 def flights_words(aside: Aside, today: Today) -> str:
-    """Return the flights under way, and those that trials across barrels ask for today; empty without one."""
+    """Return the flights under way, and the readings that trials across barrels ask for today; empty without one."""
     open_ones = [
         f"flight {flight.code} open since {day_named(flight.poured_at, today.cellar.at)}" for flight in aside.flights
     ]
-    return ", ".join([*open_ones, *(each.words for each in aside.sittings)])
+    return ", ".join([*open_ones, *(each.words for each in aside.sittings if not each.tags)])
 
 
 def later_words(aside: Aside) -> str:

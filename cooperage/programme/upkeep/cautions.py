@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from cooperage.book import Act, Cellar
-from cooperage.book.dangers.dangers import Caution, cautions
+from cooperage.book.dangers.dangers import Caution, by_danger, cautions
 from cooperage.book.dangers.work import work_of
 from cooperage.book.declared import acts
 from cooperage.book.declared.substances import TREATMENTS
@@ -52,9 +52,9 @@ def _bottled(tag: str) -> Act:
     return acts.Bottle(vessel=tag, code="", bottles=0)
 
 
-def bottling_acts(tags: Iterable[str]) -> list[Act]:
-    """Return an act of bottling for each vessel, for what is to be minded in it."""
-    return [_bottled(tag) for tag in tags]
+def cautions_of_bottling(tags: Iterable[str], cellar: Cellar, units: Units = DEFAULT) -> tuple[Caution, ...]:
+    """Return what to mind as vessels are bottled, each danger once."""
+    return by_danger(each for tag in tags for each in cautions(work_of(_bottled(tag), cellar, units)))
 
 
 def _sulphited(tag: str) -> Act:

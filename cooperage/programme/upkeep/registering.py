@@ -5,45 +5,26 @@ of them are registered, or none.
 """
 
 import re
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any, TypeVar
 
 from cooperage.book import Barrel, Book, Cellar, Lot, Vessel
-from cooperage.book.declared.allowed import NotAllowed, tidied
+from cooperage.book.declared.allowed import tidied
 from cooperage.book.declared.fields import Holds
-from cooperage.book.declared.from_text import BadField
 from cooperage.book.errors import AlreadyThere
 from cooperage.book.store.registry import PAST_KINDS, VESSEL_KINDS, tidied_vessel
 from cooperage.book.writing.doubts import ask_of_capacity
 from cooperage.errors import BadInput
 from cooperage.plaintext import visible
-from cooperage.units import DEFAULT, Quantity, Units, counted, read, show, show_date, show_exact
+from cooperage.programme.upkeep.asking import Asked, allowed_of, value_of
+from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_date, show_exact
 
 MOST_AT_ONCE = 500
 """More tags than a cellar has room for are a slip of a finger."""
 _SERIES = re.compile(r"(?P<letters>.*?)(?P<first>\d+)\s*\.\.\s*(?P<again>.*?)(?P<last>\d+)")
 _NUMBERED = re.compile(r"(.*?)(\d+)")
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """One thing asked: the field it fills, its name outside, its label and help, what it holds and takes.
-
-    `of_wood` is asked of barrels alone; `example` is what may stand there.
-    """
-
-    field: str
-    name: str
-    label: str
-    about: str
-    metavar: str
-    holds: Quantity | Holds = Holds.TEXT
-    choices: tuple[str, ...] = ()
-    needed: bool = False
-    of_wood: bool = False
-    example: str = ""
 
 
 OF_VESSEL: tuple[Asked, ...] = (
@@ -126,7 +107,7 @@ def parse_vessels(texts: Mapping[str, str], units: Units = DEFAULT) -> list[Vess
 
     Blanks stay unknown. Of several, the first lies in the bay that is given and the others follow along the row.
     """
-    values = {asked.field: _parse(asked, texts, units) for asked in OF_VESSEL}
+    values = {asked.field: _value_of(asked, texts, units) for asked in OF_VESSEL}
     kind = values["kind"] or _USUAL_KIND
     position = tuple(values[part] for part in _PLACES)
     wood = {asked.field: values[asked.field] for asked in OF_VESSEL if asked.of_wood}
@@ -142,54 +123,23 @@ def parse_vessels(texts: Mapping[str, str], units: Units = DEFAULT) -> list[Vess
     room, row, bay, tier = position
     places = [(room, row, bay + nth if bay else bay, tier) for nth in range(len(values["tag"]))]
     return [
-        _allowed(OF_VESSEL, tidied_vessel, replace(pattern, tag=tag, position=place))
+        allowed_of(OF_VESSEL, tidied_vessel, replace(pattern, tag=tag, position=place))
         for tag, place in zip(values["tag"], places, strict=True)
     ]
 
 
+def _value_of(asked: Asked, texts: Mapping[str, str], units: Units) -> Any:  # noqa: ANN401 - as many types as fields
+    return value_of(asked, texts, units, read_tags if asked.field == "tag" else None)
+
+
 def parse_lot(texts: Mapping[str, str], units: Units = DEFAULT) -> Lot:
     """Return the lot that texts by outside name mean; raises BadField."""
-    values = {asked.field: _parse(asked, texts, units) for asked in OF_LOT}
+    values = {asked.field: _value_of(asked, texts, units) for asked in OF_LOT}
     values["name"] = values["name"] or values["code"]
-    return _allowed(OF_LOT, tidied, Lot(id="", note=texts.get("note", ""), **values))
-
-
-def _parse(asked: Asked, texts: Mapping[str, str], units: Units) -> Any:  # noqa: ANN401 - as many types as fields
-    text = texts.get(asked.name, "").strip()
-    if not text:
-        if asked.needed:
-            raise BadField(asked.name, f"{asked.label} is needed")
-        return None
-    try:
-        return _value(asked, text, units)
-    except BadInput as error:
-        raise BadField(asked.name, error.words(units)) from error
-
-
-def _value(asked: Asked, text: str, units: Units) -> Any:  # noqa: ANN401 - as many types as fields
-    if asked.field == "tag":
-        return read_tags(text)
-    if isinstance(asked.holds, Quantity):
-        value = read(asked.holds, text, units)
-        return (
-            value if asked.holds is Quantity.VOLUME else int(value) if asked.holds is Quantity.COUNT else float(value)
-        )
-    return text.lower() if asked.choices else text
+    return allowed_of(OF_LOT, tidied, Lot(id="", note=texts.get("note", ""), **values))
 
 
 Wanted = TypeVar("Wanted", Vessel, Lot)
-
-
-def _allowed(asked: Sequence[Asked], check: Callable[[Wanted], Wanted], wanted: Wanted) -> Wanted:
-    """Return what the book keeps of it; what it does not take is a BadField where that was asked."""
-    try:
-        return check(wanted)
-    except NotAllowed as error:
-        name = next((each.name for each in asked if each.field == error.field), None)
-        if name is None:
-            raise
-        raise BadField(name, str(error)) from error
-
 
 # --- into the book --------------------------------------------------------------------------------------------------
 

@@ -47,7 +47,7 @@ def start_difference(
 
     The first is sample A, the second B; `expected` and `reference` of the question may name one by its tag or text.
     Of each vessel a sample of `each_ml` is written with it (None: none is). Raises NotTwoSamples, NotAskedSo,
-    NotAChance, NoTastersGiven, EmptyVesselsPoured, VesselIsRetired, NoSuchVessel, AlreadyThere, and what the book
+    NotAChance, NoTastersGiven, NothingToTaste, VesselIsRetired, NoSuchVessel, AlreadyThere, and what the book
     refuses; TooFewAnswers, unless `sure`, where so few cannot answer the question.
     """
     names = list(dict.fromkeys(name.strip() for name in tasters if name.strip()))

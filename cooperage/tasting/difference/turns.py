@@ -22,6 +22,13 @@ def parted(line: str, known: Sequence[str], proposed: str = "") -> tuple[str, st
     return whole_name(name, known) if name else proposed, " ".join(words[first:])
 
 
+def is_code_begun(codes: str, poured: DifferenceFlight, taster: str) -> bool:
+    """Return True if the last of some typed codes is the beginning of a code of the taster's own glasses."""
+    last = (codes.split() or [""])[-1]
+    own = [code for each in poured.sets_of(taster) for code in each.codes] if taster in poured.panel else []
+    return bool(last) and last not in own and any(code.startswith(last) for code in own)
+
+
 def set_lines(poured: DifferenceFlight, taster: str) -> list[str]:
     """Return a taster's sets as they are answered, a line each, with what was answered."""
     lines = []

@@ -2,12 +2,19 @@
 
 import math
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from cooperage.tasting.difference.outcome import DifferenceOutcome
 from cooperage.tasting.difference.question import ALIKE
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.statistics.difference.found import DifferenceFound, per_cent
 from cooperage.units import counted, show_when
+
+if TYPE_CHECKING:
+    from cooperage.tasting.difference.together import Together
+
+_DIFFER = 0.05
+"""Tests that differ so seldom by chance have no distance in common."""
 
 
 def asked_words(poured: DifferenceFlight) -> str:
@@ -44,6 +51,21 @@ def outcome_lines(outcome: DifferenceOutcome) -> list[str]:
     else:
         lines = [*_once(outcome)]
     return [*lines, *missing_lines(outcome.flight)]
+
+
+def together_lines(together: "Together | None") -> list[str]:
+    """Return the sentences of several tests of the same two; none where there is one."""
+    if together is None:
+        return []
+    found, codes = together.found, ", ".join(together.codes)
+    whole = (
+        f"{counted(found.tests, 'test')} of these two ({codes}) have {found.answers} answers: together "
+        f"{_apart(*found.between)}, {per_cent(found.level)} sure, each answer taken for another taster's."
+    )
+    if found.p_alike > _DIFFER:
+        return [whole]
+    apart = f"But the tests differ by more than chance ({per_cent(found.p_alike)} of the time)"
+    return [whole, f"{apart}: the mead may have changed between them, so go by each test alone."]
 
 
 def missing_lines(poured: DifferenceFlight) -> list[str]:

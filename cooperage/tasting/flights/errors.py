@@ -48,8 +48,8 @@ class EmptyFlight(BadInput):
         super().__init__("a flight needs at least one sample; name the vessels")
 
 
-class EmptyVesselsPoured(Refused):
-    """Vessels of a flight that hold nothing."""
+class NothingToTaste(Refused):
+    """Vessels that are to be tasted and hold nothing."""
 
     def __init__(self, tags: Sequence[str]) -> None:
         self.tags = tuple(tags)

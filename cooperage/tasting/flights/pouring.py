@@ -12,7 +12,7 @@ from cooperage.book.errors import AlreadyThere
 from cooperage.book.store.tables import FLIGHT, GLASS, SCORED
 from cooperage.book.writing.checks import check_not_retired
 from cooperage.errors import BadInput
-from cooperage.tasting.flights.errors import EmptyFlight, EmptyVesselsPoured
+from cooperage.tasting.flights.errors import EmptyFlight, NothingToTaste
 from cooperage.tasting.flights.orders import draw_order
 from cooperage.tasting.flights.scales import scale_named
 from cooperage.tasting.flights.shape import CONTROL, REFERENCE, Attribute, Flight, Glass
@@ -56,7 +56,7 @@ class AskedWithCodes(AskedOfFlight, total=False):
 def start_flight(book: Book, samples: Sequence[str], **asked: Unpack[AskedWithCodes]) -> Flight:
     """Pour a flight: one blind-coded glass for each sampled vessel, in random order.
 
-    Nothing is moved in the book; samples are pulled with `acts.Sample`. Raises EmptyFlight, EmptyVesselsPoured,
+    Nothing is moved in the book; samples are pulled with `acts.Sample`. Raises EmptyFlight, NothingToTaste,
     VesselIsRetired, NotAScale, NoSuchVessel, NoSuchTerm, AlreadyThere.
     """
     with book.writing() as session:
@@ -112,11 +112,11 @@ def pour_flight(
 
 
 def check_poured(session: "Writing", vessels: Sequence["Vessel"]) -> None:
-    """Refuse vessels that are retired or hold nothing; raises VesselIsRetired, EmptyVesselsPoured."""
+    """Refuse vessels that are retired or hold nothing; raises VesselIsRetired, NothingToTaste."""
     check_not_retired((vessel.id for vessel in vessels), session.registry, session)
     empty = dict.fromkeys(vessel.tag for vessel in vessels if not session.state_of(vessel.id).ml)
     if empty:
-        raise EmptyVesselsPoured(tuple(empty))
+        raise NothingToTaste(tuple(empty))
 
 
 def _controls(reference: str, control: str) -> list[tuple[str, str]]:

@@ -1,4 +1,4 @@
-"""Tasters over many flights: how high each scores, how steadily, how much as the others, and how surely that is known.
+"""Tasters over many flights: how high, how steadily, how widely each scores, how much as the others, and how surely.
 
 Flights of one scale only: points of different scales are never put together. Within a flight a taster is compared with
 who tasted the same glasses; over flights the mean of those comparisons is known as well as they agree with each other,
@@ -47,7 +47,8 @@ class TasterRecord:
     """A taster over flights of one scale, in its points.
 
     `bias` is how high above the others of each flight; `steady` the standard deviation of one score of the same
-    liquid, from `pairs` hidden duplicates; `likeness` the correlation with the mean of the others, glass by glass
+    liquid, from `pairs` hidden duplicates; `scale_use` how many times as widely as the others glasses are set apart, of
+    the flights where both are; `likeness` the correlation with the mean of the others, glass by glass
     within flights.
     """
 
@@ -57,6 +58,7 @@ class TasterRecord:
     pairs: int
     bias: Between
     steady: Between
+    scale_use: Between
     likeness: Between
 
 
@@ -91,6 +93,7 @@ def _record(name: str, flights: list[tuple[TastedTable, AdditiveFit, int]], leve
         len(gaps),
         _bias([(fit, at, table.scores.shape[1]) for table, fit, at in flights], level),
         _steady(gaps, max(fit.rounding for _, fit, _ in flights), level, width),
+        _scale_use([_beside_each(table.scores, at) for table, _, at in flights], level),
         _likeness([_beside(table.scores, at) for table, _, at in flights], level),
     )
 
@@ -135,6 +138,32 @@ def _steady(gaps: Floats, rounding: float, level: float, width: float) -> Betwee
     squares, beyond = max(float(gaps @ gaps) / 2, len(gaps) * rounding), (1 - level) / 2
     low, high = (math.sqrt(squares / float(chdtri(len(gaps), tail))) for tail in (beyond, 1 - beyond))
     return Between(math.sqrt(squares / len(gaps)), low, high if high <= width else math.inf)
+
+
+def _beside_each(scores: Floats, at: int) -> float:
+    """How widely one taster sets glasses apart, in the spread of the others over those that all scored; NaN if unknown.
+
+    The others' spread is the root of the mean of their variances.
+    """
+    known = np.isfinite(scores[:, at])
+    others = np.delete(scores[known], at, axis=1)
+    others = others[:, np.isfinite(others).all(axis=0)]
+    if known.sum() < FEWEST or not others.shape[1]:
+        return math.nan
+    own, theirs = float(scores[known, at].var(ddof=1)), float(others.var(axis=0, ddof=1).mean())
+    return math.sqrt(own / theirs) if own > 0 and theirs > 0 else math.nan
+
+
+def _scale_use(ratios: Sequence[float], level: float) -> Between:
+    """Geometric mean over flights of such ratios; as well known as their logarithms agree (Student's t)."""
+    logs = np.log([ratio for ratio in ratios if math.isfinite(ratio)])
+    if not len(logs):
+        return UNKNOWN
+    mean = float(logs.mean())
+    if len(logs) == 1:
+        return Between(math.exp(mean), math.nan, math.nan)
+    half = student(len(logs) - 1, (1 - level) / 2) * float(logs.std(ddof=1)) / math.sqrt(len(logs))
+    return Between(math.exp(mean), math.exp(mean - half), math.exp(mean + half))
 
 
 def _beside(scores: Floats, at: int) -> tuple[Floats, Floats]:

@@ -10,11 +10,11 @@ from cooperage.book import Standing
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.programme.losses.loss_rate import LossRate
 from cooperage.programme.page.charted import CHARTED, Chart, figure_chart
+from cooperage.programme.page.letter_grid import GUTTER
 from cooperage.programme.page.lost import LostChart, lost_chart
 from cooperage.programme.page.past import Past
 from cooperage.tui.barrel.plot import chart_texts, lost_texts, score_texts
 from cooperage.tui.shared.ink import TROUBLE, ink
-from cooperage.tui.shared.letter_sheet import GUTTER
 from cooperage.units import Units, counted
 
 _LEGEND = "● measured  ─ calculated  ╌ ahead, and limit  ░ 90 in 100 lie here  ╎ today"

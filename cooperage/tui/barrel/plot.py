@@ -11,10 +11,11 @@ from rich.text import Text
 from textual.app import App
 
 from cooperage.programme.page.charted import At, Chart
+from cooperage.programme.page.letter_grid import runs
 from cooperage.programme.page.lost import LostChart
 from cooperage.tasting.vessels import VesselScore
 from cooperage.tui.shared.ink import ink
-from cooperage.tui.shared.letter_sheet import LetterSheet, bar_letters, runs
+from cooperage.tui.shared.letter_sheet import LetterSheet, bar_letters
 from cooperage.units import Quantity, Units, counted, show, show_date
 
 

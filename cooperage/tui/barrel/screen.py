@@ -52,6 +52,8 @@ class BarrelScreen(CellarScreen):
         bound("view", "chart", "charts"),
         bound("print", "label", "label"),
         bound("strike", "strike", "strike entry"),
+        bound("trace back", "trace('back')"),
+        bound("trace on", "trace('forward')"),
         bound("left", "sideways(-1)", "fold, previous barrel"),
         bound("right", "sideways(1)", "unfold, next barrel"),
     ]
@@ -187,6 +189,10 @@ class BarrelScreen(CellarScreen):
         """Show its label."""
         await self.app.run_action(f"ask('label', {self.desk.tag!r})")
 
+    async def action_trace(self, direction: str) -> None:
+        """Trace what is in it back to what that came from, or all that was in it on to what that reached."""
+        await self.app.run_action(f"trace({self.desk.tag!r}, {direction!r})")
+
     def action_strike(self) -> None:
         """Strike the entry under the cursor, after showing it."""
         entry: Entry | None = self._history.entry_in_hand
@@ -201,7 +207,7 @@ class BarrelScreen(CellarScreen):
             return self.is_mounted and can_be_done(str(parameters[0]), self._in_hand)
         if action in ("upkeep", "order"):
             return self.is_mounted and self._standing is not None and not self._standing.is_retired
-        if action == "label":
+        if action in ("label", "trace"):
             return self.is_mounted and self._standing is not None
         return True
 

@@ -29,32 +29,50 @@ _EXAMPLES = {
     "total_so2_mg_l": "max 150",
     "score": "min 60",
     "max_stocks": "6",
+    "ready": "60 %",
     "must": "B-001 B-004",
     "never": "B-002",
 }
 """What might be typed in each field; it stands there in quiet ink while nothing is."""
+_RULES = {"max_stocks": "most stocks", "ready": "ready at least", "must": "must draw", "never": "never draw"}
+"""The rules on draws that are typed, by their words."""
+_TAGS = ("must", "never")
+"""The fields that tags are typed into, which may begin with any letter."""
 
 
 class LimitBox(Input):
     """A field of the brief; what is typed never changes the room it takes, so no key lays the screen out.
 
-    While nothing is typed the key of the list of keys shows that list; it is not a text.
+    While nothing is typed the key of the list of keys shows that list; it is not a text. Nor does any figure begin with
+    the key of the trials, which goes there from an empty field for a `figure`.
     """
 
     HEARS_LETTERS_ALONE: ClassVar = True
     virtual_size = Reactive(Size(0, 0), layout=False)
 
+    def __init__(self, *, id: str, placeholder: str, figure: bool) -> None:
+        super().__init__(id=id, compact=True, placeholder=placeholder, select_on_focus=False)
+        self._passed_on = {TABLE["keys"].key, *([TABLE["check"].key] if figure else [])}
+        self._is_empty = True
+
+    @on(Input.Changed)
+    def _offer_again(self) -> None:
+        """Look again which keys act, where what is typed begins or is gone."""
+        if self._is_empty == bool(self.value):
+            self._is_empty = not self.value
+            self.refresh_bindings()
+
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Take every letter, but for the key of the list of keys while nothing is typed."""
-        return not self._asks_for_keys(key) and super().check_consume_key(key, character)
+        """Take every letter, but for the keys that act while nothing is typed."""
+        return not self._passes_on(key) and super().check_consume_key(key, character)
 
     def on_key(self, event: events.Key) -> None:
-        """Pass the key of the list of keys to the bindings instead of typing it."""
-        if self._asks_for_keys(event.key):
+        """Pass such a key to the bindings instead of typing it."""
+        if self._passes_on(event.key):
             event.prevent_default()
 
-    def _asks_for_keys(self, key: str) -> bool:
-        return key == TABLE["keys"].key and not self.value
+    def _passes_on(self, key: str) -> bool:
+        return not self.value and key in self._passed_on
 
 
 class BriefSide(VerticalScroll, can_focus=False):
@@ -92,14 +110,14 @@ class BriefSide(VerticalScroll, can_focus=False):
         with Horizontal(classes="asked"):
             yield Label("part-full barrels")
             yield FlagBox("avoid", id="part_full")
-        for name, label in (("max_stocks", "most stocks"), ("must", "must draw"), ("never", "never draw")):
+        for name, label in _RULES.items():
             yield from self._row(name, label)
         yield Static("", id="kept", classes="hint", markup=False)
 
     def _row(self, name: str, label: str) -> ComposeResult:
         with Horizontal(classes="asked"):
             yield Label(label, markup=False)
-            yield LimitBox(id=name, compact=True, placeholder=self._example(name), select_on_focus=False)
+            yield LimitBox(id=name, placeholder=self._example(name), figure=name not in _TAGS)
 
     def _example(self, name: str) -> str:
         example = _EXAMPLES.get(name, "")

@@ -23,6 +23,7 @@ from cooperage.blending.typed_brief import format_brief, parse_brief, rules_line
 from cooperage.book import Cellar
 from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
+from cooperage.programme.ready.readiness import readiness
 from cooperage.tasting.vessels import VesselScore, last_scores, on_one_scale
 from cooperage.tui.blend.answer_side import AnswerSide, ShownPlan
 from cooperage.tui.blend.brief_side import BriefSide
@@ -168,7 +169,7 @@ class SolvedBrief(CellarScreen):
 
         def stocks_and_scores() -> tuple[Stocks, dict[str, VesselScore]]:
             scores = last_scores(book)
-            return pool_of(cellar, on_one_scale(scores)), scores
+            return pool_of(cellar, on_one_scale(scores), readiness(book, cellar)), scores
 
         self.run_slow_work("stocks", stocks_and_scores, self._take_stocks)
 

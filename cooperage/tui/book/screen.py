@@ -40,6 +40,7 @@ class BookScreen(CellarScreen):
         bound("check", "check", "check the book"),
         bound("print", "app.ask('report')", "report"),
         bound("view", "app.switch_mode('losses')", "losses"),
+        bound("trace on", "trace"),
         bound("right", "unfold", "each entry", show=True),
         bound("left", "fold", "one line"),
         bound("back", "all", "show all"),
@@ -151,9 +152,8 @@ class BookScreen(CellarScreen):
         """What is struck, or is itself a strike, cannot be struck; all is shown again only where it is not."""
         if action == "all":
             return not self.is_mounted or self.focused is not self._list or self._wanted != EntryFilter()
-        if action == "strike":
-            entry = self.current
-            return self.row is not None if entry is None else not entry.struck_by and not entry.strikes
+        if action in ("strike", "trace"):
+            return self.row is not None and (self.current is None or _stands(self.current))
         if action == "unfold":
             return self.row is not None and self.row.entry is None
         return True
@@ -207,11 +207,19 @@ class BookScreen(CellarScreen):
         if self.current is not None:
             self.desk.strike(self.current, self.struck, self.refuse)
         elif self.row is not None:
-            self.action_unfold()
-            self._list.cursor += 1
-            self.show_message(
-                f"Which entry? {pressed('down')} and {pressed('up')} choose, {pressed('strike')} strikes."
-            )
+            self._choose_entry(f"{pressed('strike')} strikes")
+
+    def _choose_entry(self, key_does: str) -> None:
+        self.action_unfold()
+        self._list.cursor += 1
+        self.show_message(f"Which entry? {pressed('down')} and {pressed('up')} choose, {key_does}.")
+
+    async def action_trace(self) -> None:
+        """Trace on what the entry under the cursor moved or opened; of a visit, let one entry be chosen."""
+        if self.current is not None:
+            await self.app.run_action(f"trace({self.current.id!r})")
+        elif self.row is not None:
+            self._choose_entry(f"{pressed('trace on')} traces it")
 
     def action_lab(self) -> None:
         """Paste lab results and write them together."""
@@ -232,3 +240,7 @@ class BookScreen(CellarScreen):
         self.show_message(lines[0])
         self._show_text(lines)
         self.set_focus(self.query_one("#entry"))
+
+
+def _stands(entry: Entry) -> bool:
+    return not entry.struck_by and not entry.strikes

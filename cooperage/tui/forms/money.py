@@ -10,7 +10,7 @@ from cooperage.programme.money import words
 from cooperage.programme.money.costed import costs_of
 from cooperage.programme.money.pricing import parse_price, write_price
 from cooperage.programme.money.value import value_at
-from cooperage.programme.search.everything import named_everything
+from cooperage.programme.search.everything import COSTED, named_everything
 from cooperage.tui.forms.asked_form import AskedForm
 from cooperage.tui.forms.papers import Paper
 from cooperage.tui.on_screen import on_screen
@@ -19,13 +19,14 @@ from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.fields import AskedField
 from cooperage.units import WHENS, NotADay, NotAQuantity, Quantity
 
-_COSTED = ("vessel", "lot", "bottling")
 
-
-def ask_for_cost(screen: CellarScreen) -> None:
-    """Ask on a screen of what, and show what that has cost when it is calculated."""
+def ask_for_cost(screen: CellarScreen, code: str = "") -> None:
+    """Show on a screen what a code has cost when it is calculated; without one, ask of what."""
+    if code:
+        show_cost(screen, code)
+        return
     desk = screen.desk
-    found = [each for each in named_everything(desk.book, desk.cellar, desk.units) if each.kind in _COSTED]
+    found = [each for each in named_everything(desk.book, desk.cellar, desk.units) if each.kind in COSTED]
     choices = [(each.name, f"{each.name}  {each.words}") for each in found]
 
     def chosen(name: str | None) -> None:

@@ -2,10 +2,12 @@
 
 from collections.abc import Callable, Mapping
 
+from cooperage.book import KINDS
 from cooperage.book.prices import Price
 from cooperage.exchange import Imported
 from cooperage.programme.money.words import price_line
 from cooperage.programme.ready.definitions import Definition, holds_words, what_holds
+from cooperage.tui.forms.batch_forms import ask_for_batch, ask_for_honey
 from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.money import PriceForm, ask_for_cost
 from cooperage.tui.forms.papers import ask_for_report, show_label
@@ -68,6 +70,11 @@ def set_price(screen: CellarScreen) -> None:
     screen.app.push_screen(PriceForm(), priced)
 
 
+def ask_of_bottles(screen: CellarScreen, kind: str) -> None:
+    """Ask for an act on bottles that are in stock or left it."""
+    screen.open_form(KINDS[kind], {}, lambda _written: None)
+
+
 OPENERS: Mapping[str, Callable[..., None]] = {
     "vessel": register_vessels,
     "lot": register_lot,
@@ -76,7 +83,10 @@ OPENERS: Mapping[str, Callable[..., None]] = {
     "report": ask_for_report,
     "label": show_label,
     "ready": define_ready,
+    "honey": ask_for_honey,
+    "batch": ask_for_batch,
     "cost": ask_for_cost,
     "price": set_price,
+    "bottles": ask_of_bottles,
 }
 """Each by the word of the app's action `ask`."""

@@ -208,7 +208,7 @@ def _show_report(screen: CellarScreen, name: str, span: Span | None) -> None:
     def show(done: tuple[str, str]) -> None:
         title, text = done
         proposed = f"{name}-{local_day(book.now()):%Y-%m-%d}.txt"
-        screen.app.push_screen(Paper(title, text, proposed, report_contents(book, name, span, text)))
+        screen.app.push_screen(Paper(title, text, proposed, report_contents(book, name, span, text, screen.units)))
 
     screen.run_slow_work("report", calculate, show)
 

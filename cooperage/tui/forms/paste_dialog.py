@@ -58,8 +58,7 @@ class PasteDialog(ModalScreen[str | None]):
             yield Static(self.how(), markup=False, classes="how")
             yield TextArea(id="pasted", show_line_numbers=True, compact=True)
             with Horizontal(classes="asked"):
-                yield Label("when ")
-                yield Input(id="when", placeholder="now", compact=True)
+                yield from self.compose_when()
                 yield from self.compose_more()
                 yield Label("by ")
                 yield Input(self.desk.hand, id="hand", compact=True, placeholder="name")
@@ -71,6 +70,11 @@ class PasteDialog(ModalScreen[str | None]):
     def how(self) -> str:
         """Return what may be pasted, with an example."""
         return self.HOW
+
+    def compose_when(self) -> ComposeResult:
+        """Ask when it was done."""
+        yield Label("when ")
+        yield Input(id="when", placeholder="now", compact=True)
 
     def compose_more(self) -> ComposeResult:
         """Yield what is asked for between when and hand."""

@@ -6,10 +6,10 @@ from typing import Any
 from textual import on
 
 from cooperage.book import Lot, Vessel
+from cooperage.programme.upkeep.asking import Asked
 from cooperage.programme.upkeep.registering import (
     OF_LOT,
     OF_VESSEL,
-    Asked,
     parse_lot,
     parse_vessels,
     proposals,
@@ -26,7 +26,8 @@ from cooperage.units import Units
 _WOOD = frozenset(each.name for each in OF_VESSEL if each.of_wood)
 
 
-def _field(each: Asked, units: Units) -> AskedField:
+def asked_field(each: Asked, units: Units) -> AskedField:
+    """Return how a form asks for what is declared."""
     choices = tuple((choice, choice) for choice in each.choices)
     is_needed = each.needed or each.name == "kind"
     return AskedField(
@@ -50,7 +51,7 @@ class VesselForm(AskedForm[list[Vessel]]):
         units = self.desk.units
         self._proposed = proposals(self.desk.cellar, units=units)
         texts = self._proposed | ({"tag": self._tag} if self._tag else {})
-        return [*((_field(each, units), texts.get(each.name, "")) for each in OF_VESSEL), (NOTE, "")]
+        return [*((asked_field(each, units), texts.get(each.name, "")) for each in OF_VESSEL), (NOTE, "")]
 
     @on(FieldList.Answered)
     def _propose(self, event: FieldList.Answered) -> None:
@@ -90,7 +91,7 @@ class LotForm(AskedForm[Lot]):
 
     def fields(self) -> Sequence[tuple[AskedField, str]]:
         """Return what is asked of a lot."""
-        return [*((_field(each, self.desk.units), "") for each in OF_LOT), (NOTE, "")]
+        return [*((asked_field(each, self.desk.units), "") for each in OF_LOT), (NOTE, "")]
 
     def take_scan(self, text: str, stood: str | None) -> Scanned:  # noqa: ARG002 - as dialogs are given it
         """Take a scanned code for the new lot's, and go on; refuse it at a field that takes something else."""

@@ -12,11 +12,11 @@ from textual import events
 from textual.app import App, ComposeResult
 from textual.binding import ActiveBinding, Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
 from cooperage.tui.guide.over import OverScreen
-from cooperage.tui.keys import TABLE, Key, bound, key_of, key_words, pressed, words_of_key
+from cooperage.tui.keys import OVER_DIALOGS, TABLE, Key, bound, key_of, key_words, pressed, words_of_key
 from cooperage.tui.shared.bars import active_keys
 from cooperage.tui.shared.ink import DONE, DUE, HERE, OUT_OF_REACH, SKIPPED, TROUBLE, ink
 
@@ -51,15 +51,13 @@ def key_parts(screen: Screen[Any]) -> dict[str, list[KeyLine]]:
     parts: dict[str, list[KeyLine]] = {part: [] for part in _PARTS}
     for active in sorted(active_keys(screen, with_cursor=True), key=_order):
         parts[_part(screen, active)].append(_line(active.binding))
+    if isinstance(screen, ModalScreen):
+        parts["Always"] += [_meant(TABLE[word]) for word in OVER_DIALOGS if not _takes(screen, TABLE[word])]
     known = {key for lines in parts.values() for key, _, _ in lines}
     waiting = IN_LIST if screen.focused is not None and screen.focused.check_consume_key("a", "a") else NOT_NOW
     parts[waiting] = [_line(each) for each in _letters_of(screen) if key_words(each.key) not in known]
     known |= {key for key, _, _ in parts[waiting]}
-    parts[ELSEWHERE] = [
-        (key_words(key.first), key.word, key.means)
-        for key in TABLE.values()
-        if _is_letter(key) and key_words(key.first) not in known
-    ]
+    parts[ELSEWHERE] = [_meant(key) for key in TABLE.values() if _is_letter(key) and key_words(key.first) not in known]
     return {title: list(dict.fromkeys(lines)) for title, lines in parts.items() if lines}
 
 
@@ -94,17 +92,28 @@ def _line(binding: Binding) -> KeyLine:
     return key_words(binding.key), binding.description, words_of_key(binding)
 
 
+def _meant(key: Key) -> KeyLine:
+    return key_words(key.first), key.word, key.means
+
+
+def _takes(screen: Screen[Any], key: Key) -> bool:
+    """Return True if a dialog has another use for a key, or what is focused takes it for text."""
+    is_text = screen.focused is not None and screen.focused.check_consume_key(key.first, key_words(key.first))
+    return key.first in screen.active_bindings or (len(key_words(key.first)) == 1 and is_text)
+
+
 class KeySheet(OverScreen):
     """Every key that acts on the screen it was called from, and what the marks mean."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("keys", "dismiss(None)", "close", show=False),
-        bound("guide", "guide"),
+        bound("guide", "leave_for('guide')"),
     ]
 
     def __init__(self, screen: Screen[Any], here: str) -> None:
         super().__init__(here)
         self.parts = key_parts(screen)
+        self._is_of_page = not isinstance(screen, ModalScreen)
 
     def compose_page(self) -> ComposeResult:
         """Make room for the keys; what does not fit scrolls."""
@@ -113,18 +122,14 @@ class KeySheet(OverScreen):
 
     def on_mount(self) -> None:
         """Show what this is."""
-        self.show_title(f"Keys on {self.here}", f"{pressed('back')} closes")
+        of_what = f"Keys on {self.here}" if self._is_of_page else "Keys of what is open"
+        self.show_title(of_what, f"{pressed('back')} closes")
 
     def on_resize(self, event: events.Resize) -> None:
         """Set the keys in the room there is."""
         width = event.size.width - 4
         shown = self._wide(width) if event.size.width >= _WIDE else self._narrow(width)
         self.query_one("#keys-here", Static).update(shown)
-
-    def action_guide(self) -> None:
-        """Go on to the guide; from there Esc leads back to the screen."""
-        self.dismiss()
-        self.app.call_later(self.app.run_action, "guide")
 
     # --- setting --------------------------------------------------------------------------------------------------
 

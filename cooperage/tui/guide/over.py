@@ -8,11 +8,11 @@ from textual.containers import Horizontal
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from cooperage.tui.keys import TABLE, bound
+from cooperage.tui.keys import OVER_DIALOGS, bound
 from cooperage.tui.shared.bars import KeyBar, TopBar
 from cooperage.tui.shared.desk import desk_of
 
-PLACES = tuple(word for word, key in TABLE.items() if key.group == "go" and key.key.startswith("f"))
+LEAVES_FOR = tuple(word for word in OVER_DIALOGS if word not in ("guide", "who"))
 
 
 class OverScreen(ModalScreen[None]):
@@ -20,7 +20,7 @@ class OverScreen(ModalScreen[None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("back", "dismiss(None)", "close"),
-        *(bound(word, f"go('{word}')", show=False) for word in PLACES),
+        *(bound(word, f"leave_for('{word}')", show=False) for word in LEAVES_FOR),
         bound("quit", "app.quit", show=False),
     ]
 
@@ -51,7 +51,7 @@ class OverScreen(ModalScreen[None]):
         self.query_one("#over-title", Static).update(title)
         self.query_one("#over-aside", Static).update(aside)
 
-    def action_go(self, place: str) -> None:
-        """Leave this, and go to a place."""
+    def action_leave_for(self, word: str) -> None:
+        """Leave this for what another key opens, by its word: there is nothing here to come back to."""
         self.dismiss()
-        self.app.call_later(self.app.run_action, f"go('{place}')")
+        self.app.call_later(self.app.run_action, OVER_DIALOGS[word])

@@ -32,6 +32,9 @@ TOPIC_OF = {
     "figures": "figures",
     "trials": "trials",
     "periods": "period",
+    "recall": "recall",
+    "bottling": "bottling",
+    "bottles": "bottling",
 }
 """The page that belongs to each screen."""
 

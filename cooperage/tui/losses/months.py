@@ -7,8 +7,9 @@ from textual.app import App
 
 from cooperage.programme.ahead.lost import MonthLost
 from cooperage.programme.page.charted import in_unit
+from cooperage.programme.page.letter_grid import GUTTER
 from cooperage.programme.page.ticks import ticks_in_rows
-from cooperage.tui.shared.letter_sheet import GUTTER, LetterSheet, bar_letters
+from cooperage.tui.shared.letter_sheet import LetterSheet, bar_letters
 from cooperage.units import Quantity, Units
 
 MONTH = 5

@@ -3,17 +3,12 @@
 from rich.text import Text
 from textual.app import App
 
-from cooperage.programme.page.fermented import FermentChart
+from cooperage.programme.page.fermented import FermentChart, draw_ferment
 from cooperage.tui.shared.letter_sheet import LetterSheet
 
 
 def ferment_texts(chart: FermentChart, app: App[object], columns: int, rows: int) -> list[Text]:
     """Return the chart of a fermentation in rows of letters, axes included (two rows more than `rows`)."""
     sheet = LetterSheet(columns, rows, chart.ticks)
-    for column, fall in enumerate(chart.line):
-        for row in range(sheet.row(fall.high), sheet.row(fall.low) + 1):
-            sheet.set(column, row, "░", "mist")
-        sheet.set(column, sheet.row(fall.value), "╌" if fall.is_ahead else "─", "quiet")
-    for column, value in chart.points:
-        sheet.set(column, sheet.row(value), "●", "ink")
+    draw_ferment(sheet, chart)
     return sheet.texts(app, chart.days)

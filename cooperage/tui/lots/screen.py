@@ -9,7 +9,7 @@ from textual.binding import BindingType
 from textual.timer import Timer
 from textual.widgets import Static
 
-from cooperage.book import Cellar, Standing, Written
+from cooperage.book import KINDS, Cellar, Standing, Written
 from cooperage.book.declared import acts
 from cooperage.book.lots import LotNow, lots_now
 from cooperage.book.trace import Trace, all_bottlings
@@ -39,6 +39,14 @@ PAUSE_S = 0.2
 """How long the cursor rests on a lot before it is traced."""
 
 
+class LotList(LineList):
+    """The list of lots; where it gets shorter, the lot under the cursor stays in sight."""
+
+    def on_resize(self) -> None:
+        """Scroll to the cursor, one line above it."""
+        self.scroll_to(y=self.cursor - 1, animate=False, force=True)
+
+
 class LotsScreen(CellarScreen):
     """Lots with what is left of each, and bottlings; beside them where a lot is now, or what a bottling is made of."""
 
@@ -47,8 +55,16 @@ class LotsScreen(CellarScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("next", "app.focus_next", "next list", show=True),
         bound("bottle", "bottle"),
+        bound("view", "show_cost", "cost"),
         bound("print", "label", "label"),
+        bound("trace back", "trace('back')"),
+        bound("trace on", "trace('forward')"),
         bound("new", "app.ask('lot')", "new lot"),
+        bound("open", "app.switch_mode('bottling')", "bottling runs"),
+        bound("read", "do('reading')"),
+        bound("add", "do('addition')"),
+        bound("barrel work", "do('treat')", "treat"),
+        bound("edit", "edit", "batch, honey"),
     ]
 
     def __init__(self) -> None:
@@ -62,7 +78,7 @@ class LotsScreen(CellarScreen):
     def compose_body(self) -> ComposeResult:
         """Lots, bottlings, and the trace of what is under the cursor."""
         yield Static("", id="lots-head", classes="head", markup=False)
-        yield LineList(id="lots")
+        yield LotList(id="lots")
         yield Static("", id="bottlings-head", classes="head", markup=False)
         yield LineList(id="bottlings")
         yield Wrapped(id="trace")
@@ -142,7 +158,8 @@ class LotsScreen(CellarScreen):
     _is_on_bottlings = False
 
     def on_descendant_focus(self) -> None:
-        """Trace what is under the cursor of the list that has the focus."""
+        """Trace what is under the cursor of the list that has the focus; what is read has the room of the bottlings."""
+        self.set_class(self.focused is self.query_one("#trace"), "-reading")
         if self.focused in (self._lot_list, self._bottling_list):
             self._is_on_bottlings = self.focused is self._bottling_list
             self._trace_soon()
@@ -209,11 +226,12 @@ class LotsScreen(CellarScreen):
     def _show_text(self, *lines: str | Text) -> None:
         self.query_one(Wrapped).show_text(*lines)
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """Only a vessel that holds something is bottled; what is under the cursor has a label."""
-        if action == "label":
-            return self.current is not None if self.is_mounted else False
-        return bool(self._holding()) if action == "bottle" else True
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Anything is done only in a vessel that holds something; what is under the cursor has a label, and leads on."""
+        if action in ("label", "trace"):
+            current = self.current if self.is_mounted else None
+            return current is not None and (parameters != ("back",) or isinstance(current, Trace))
+        return bool(self._holding()) if action in ("bottle", "do") else True
 
     def _holding(self) -> list[Standing]:
         """List the vessels that hold the lot under the cursor, tanks first; of a bottling, every tank."""
@@ -223,24 +241,72 @@ class LotsScreen(CellarScreen):
             return sorted(there, key=lambda standing: standing.vessel.kind != "tank")
         return [s for s in cellar.in_walking_order() if s.ml and s.vessel.kind == "tank"]
 
+    @property
+    def _code(self) -> str:
+        """The code of the lot or the bottling under the cursor."""
+        return self.current.lot.code if isinstance(self.current, LotNow) else self.current.code if self.current else ""
+
     async def action_label(self) -> None:
         """Show the label of the lot or the bottling under the cursor."""
-        code = self.current.lot.code if isinstance(self.current, LotNow) else self.current.code if self.current else ""
-        await self.app.run_action(f"ask('label', {code!r})")
+        await self.app.run_action(f"ask('label', {self._code!r})")
+
+    async def action_trace(self, direction: str) -> None:
+        """Trace the lot or the bottling under the cursor: on to what it reached, back to what it came from."""
+        await self.app.run_action(f"trace({self._code!r}, {direction!r})")
+
+    async def action_show_cost(self) -> None:
+        """Show what the lot or the bottling under the cursor has cost."""
+        await self.app.run_action(f"ask('cost', {self._code!r})")
 
     def action_bottle(self) -> None:
         """Ask which vessel is bottled, and open the form."""
-        choices = [(standing.tag, vessel_line(standing, self.units)) for standing in self._holding()]
 
         def bottled(done: Written | None) -> None:
             if done is not None:
                 self.show_written(done)
 
+        self._ask_vessel(
+            "Bottle which vessel?", lambda tag: self.app.push_screen(ActForm(acts.Bottle, {"vessel": tag}), bottled)
+        )
+
+    def action_do(self, kind: str) -> None:
+        """Ask in which vessel of the lot something is read, added or done, and open the form; a gravity is proposed."""
+        act = KINDS[kind]
+        known = {"property": "sg"} if act is acts.Reading else {}
+        first = "value" if known else ""
+        self._ask_vessel(
+            f"{act.label}: which vessel?",
+            lambda tag: self.open_form(act, {"vessel": tag} | known, lambda _: None, first=first),
+        )
+
+    def _ask_vessel(self, title: str, then: Callable[[str], object]) -> None:
+        """Ask which of the vessels that hold the lot is meant, where there are several."""
+        choices = [(standing.tag, vessel_line(standing, self.units)) for standing in self._holding()]
+        if len(choices) == 1:
+            then(choices[0][0])
+            return
+
         def chosen(tag: str | None) -> None:
             if tag is not None:
-                self.app.push_screen(ActForm(acts.Bottle, {"vessel": tag}), bottled)
+                then(tag)
 
-        if len(choices) == 1:
-            chosen(choices[0][0])
-        else:
-            self.app.push_screen(Pick("Bottle which vessel?", choices, also=lot_names(self.desk.cellar)), chosen)
+        self.app.push_screen(Pick(title, choices, also=lot_names(self.desk.cellar)), chosen)
+
+    async def action_edit(self) -> None:
+        """Ask what is written: the batch sheet of the lot under the cursor, or honey that came in."""
+        choices = [("honey", "honey that came in, or a correction of it")]
+        if isinstance(self.current, LotNow):
+            choices.insert(0, ("batch", f"batch sheet of {self.current.lot.code}"))
+
+        async def chosen(what: str | None) -> None:
+            if what is not None:
+                code = self.current.lot.code if what == "batch" and isinstance(self.current, LotNow) else ""
+                await self.app.run_action(f"ask({what!r}, {code!r})" if code else f"ask({what!r})")
+
+        self.app.push_screen(Pick("Write what?", choices), chosen)
+
+    def batch_written(self, lot: str) -> None:
+        """Show the sheet of the lot as it is now."""
+        self.desk.code = lot
+        self._go_to_wanted()
+        self._trace_soon()

@@ -73,7 +73,7 @@ def about_lot(lot: Lot, units: Units, now: datetime) -> list[str]:
     """Return everything that is known of a lot, and who registered it; "?" where it is unknown."""
     abv, cost = show(Quantity.STRENGTH, lot.abv, units), show_figure("cost_per_l", lot.cost_per_l, units)
     lines = [
-        f"{lot.code}  {lot.name}",
+        lot.called,
         f"Honey {lot.honey or '?'}; gravity {gravity_words(lot, units)}; strength {abv}, cost {cost}.",
         f"Pitched {show_date(lot.pitched_on, now).strip()}, finished {show_date(lot.finished_on, now).strip()}.",
     ]

@@ -13,12 +13,12 @@ from typing import Any, ClassVar
 from textual import events
 from textual.binding import ActiveBinding
 from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 from textual.widgets import OptionList
 from textual.worker import Worker
 
 from cooperage.guide.pages import guide_pages
-from cooperage.programme.search.everything import Found, named_everything, noted_with
+from cooperage.programme.search.everything import COSTED, Found, named_everything, noted_with
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import ENTERS, TABLE, key_of, key_words, words_of_key
 from cooperage.tui.several.asked import several_words
@@ -32,8 +32,15 @@ FORMS: tuple[tuple[str, str], ...] = (
     ("cost: what a vessel's mead, a lot or a bottling has cost, a litre and a bottle", "ask('cost')"),
     ("a price: of honey and other substances, bottles, closures, labels, an hour of work", "ask('price')"),
     ("import a file or a folder: vessels, lots, entries", "ask('import')"),
+    ("stow bottles in a store", "ask('bottles', 'stow')"),
+    ("take bottles out of stock: sold, in bond, tasted, given away, broken", "ask('bottles', 'remove')"),
+    ("take bottles back", "ask('bottles', 'takeback')"),
+    ("count the bottles of a store: stocktake", "ask('bottles', 'stocktake')"),
+    ("pour bottles back into a vessel", "ask('bottles', 'pourback')"),
     ("register a vessel, or several", "ask('vessel')"),
     ("register a lot", "ask('lot')"),
+    ("honey that came in: how much, whose, moisture, price", "ask('honey')"),
+    ("batch sheet of a lot: water, honey, juice, yeast; the gravity it makes", "ask('batch')"),
     ("define ready: what is ripe, when to pull, limits of taste and figures", "ask('ready')"),
 )
 """What every screen can open without a key: its words, and the action of the app."""
@@ -119,14 +126,18 @@ class Acts(Gathered):
             binding = active.binding
             does = partial(self.app.run_action, binding.action, active.node)
             yield Offered("act", words_of_key(binding), key_words(binding.key), does)
-        for words, kind in several_words():
-            yield Offered("form", words, "", partial(self.app.run_action, f"several({kind!r})"))
-        for words, action in FORMS:
-            yield Offered("form", words, "", partial(self.app.run_action, action))
+        if not isinstance(self.screen, ModalScreen):  # one form at a time
+            yield from self._forms()
         for page in self.desk.pages:
             means = TABLE[page.name].means if page.name in TABLE else page.about
             does = partial(self.app.run_action, f"go('{page.name}')")
             yield Offered("place", means, key_words(page.key) if page.key else "", does)
+
+    def _forms(self) -> Iterable[Offered]:
+        for words, kind in several_words():
+            yield Offered("form", words, "", partial(self.app.run_action, f"several({kind!r})"))
+        for words, action in FORMS:
+            yield Offered("form", words, "", partial(self.app.run_action, action))
 
 
 def acts_on(screen: Screen[Any]) -> list[ActiveBinding]:
@@ -153,6 +164,56 @@ class Things(Named):
     """All that has a name, where no acts are sought."""
 
     IS_FIRST: ClassVar = True
+
+
+_ASKED: tuple[tuple[str, str, tuple[str, ...]], ...] = (
+    ("trace", "trace({name!r})", COSTED),
+    ("cost", "ask('cost', {name!r})", COSTED),
+    ("label", "ask('label', {name!r})", COSTED),
+)
+"""What is asked of a thing by a word before its name: the word, the action of the app, and of which kinds."""
+
+
+class AskedOf(Gathered):
+    """What is asked of a thing by its name: "trace SALT-25", "cost B-001"; and "trace" with who did it."""
+
+    _named: tuple[Found, ...] = ()
+    _hands: tuple[str, ...] = ()
+
+    async def startup(self) -> None:
+        """Gather the names before the first search."""
+        self._named, self._hands = await asyncio.to_thread(self._all_named)
+
+    def _all_named(self) -> tuple[tuple[Found, ...], tuple[str, ...]]:
+        desk = self.desk
+        return tuple(named_everything(desk.book, desk.cellar, desk.units)), tuple(desk.hands())
+
+    async def search(self, query: str) -> Hits:
+        """Yield what is asked by the first word typed, of what has the rest in its name, the whole name first."""
+        word, _, rest = query.strip().partition(" ")
+        sought = rest.strip().casefold()
+        for asked, action, kinds in _ASKED:
+            if len(word) < _LEAST_OF_WORD or not asked.startswith(word.casefold()) or not sought:
+                continue
+            for nth, (name, words, action_of) in enumerate(self._meant(asked, action, kinds, sought)):
+                line = Offered(asked, f"{name:<8} {words}", "", partial(self.app.run_action, action_of)).line
+                yield Hit(_ASKED_FIRST - nth / 100, line, partial(self.app.run_action, action_of), text=line)
+
+    def _meant(self, asked: str, action: str, kinds: tuple[str, ...], sought: str) -> list[tuple[str, str, str]]:
+        """Return at most so many lines: name, words, action."""
+        found = [
+            each for each in self._named if each.kind in kinds and sought in f"{each.name} {each.words}".casefold()
+        ]
+        found.sort(key=lambda each: (each.name.casefold() != sought, not each.name.casefold().startswith(sought)))
+        lines = [(each.name, f"{each.kind}  {each.words}", action.format(name=each.name)) for each in found]
+        if asked == "trace":
+            hands = (hand for hand in self._hands if sought in hand.casefold())
+            lines += [(hand, "all that was done by this hand", f"trace('', '', {hand!r})") for hand in hands]
+        return lines[:MOST_HITS]
+
+
+_LEAST_OF_WORD, _ASKED_FIRST = 3, 3.0
+"""Letters of the word from which it is meant; the score of its first line, before all others."""
 
 
 class Guided(Gathered):
@@ -188,6 +249,8 @@ class Unregistered(Provider):
     async def search(self, query: str) -> Hits:
         """Yield the tag if it has the shape of one and is not in the book."""
         desk, tag = desk_of(self.app), query.strip()
+        if isinstance(self.screen, ModalScreen):
+            return
         if tag and tag not in desk.cellar and await asyncio.to_thread(_is_free, desk, tag):
             does = partial(self.app.run_action, f"ask('vessel', {tag!r})")
             line = Offered("form", f"register {tag}", "", does).line
@@ -210,7 +273,7 @@ def offered(desk: Desk, found: Found) -> Offered:
 class Palette(CommandPalette):
     """The palette over everything, or over things alone."""
 
-    EVERYTHING: ClassVar = (Acts, Named, Guided, Noted, Unregistered)
+    EVERYTHING: ClassVar = (Acts, Named, AskedOf, Guided, Noted, Unregistered)
     THINGS: ClassVar = (Things, Noted, Unregistered)
 
     def __init__(self, *, with_acts: bool) -> None:

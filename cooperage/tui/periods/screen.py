@@ -9,20 +9,30 @@ from textual.widgets import Static
 
 from cooperage.book import Cellar
 from cooperage.errors import CooperageError
-from cooperage.programme.periods.closing import close_period
-from cooperage.programme.periods.differences import differences
+from cooperage.exchange.reports.periods import report_of_period
+from cooperage.exchange.reports.printed import period_contents, report_text
+from cooperage.programme.periods.closing import PeriodNotOver, close_period
+from cooperage.programme.periods.differences import differences, later_counts, lines_words, sum_by_line
 from cooperage.programme.periods.period import NOTE, FiledPeriod
-from cooperage.programme.periods.rounding import return_unit
-from cooperage.programme.periods.shown import ShownPeriod, shown_period
-from cooperage.programme.periods.stored import FIRST, filed_periods
-from cooperage.tui.keys import bound
+from cooperage.programme.periods.shown import ShownPeriod, carried_lines, shown_period, shown_to_file
+from cooperage.programme.periods.stored import FIRST, filed_in
+from cooperage.tui.forms.papers import Paper
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import said
-from cooperage.tui.periods.words import ListedPeriod, late_lines, list_head, period_line, shown_lines
+from cooperage.tui.periods.count import PeriodCountDialog
+from cooperage.tui.periods.words import (
+    ListedPeriod,
+    closing_question,
+    filed_words,
+    late_lines,
+    list_head,
+    period_line,
+    shown_lines,
+)
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.wrapped import Wrapped
-from cooperage.units import counted
 
 
 class PeriodsScreen(CellarScreen):
@@ -34,11 +44,12 @@ class PeriodsScreen(CellarScreen):
     NAME = "periods"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("write", "close_period", "close it"),
-        bound("edit", "correct", "correct it"),
-        bound("view", "show_later", "what came later"),
-        bound("print", "app.ask('report')", "report"),
-        bound("next", "app.focus_next", "next list", show=True),
+        bound("write", "close_period", "close"),
+        bound("view", "show_later", "later"),
+        bound("edit", "correct", "correct"),
+        bound("check", "count", "count"),
+        bound("print", "print_period", "print"),
+        bound("next", "app.focus_next", "next list"),
     ]
 
     def __init__(self) -> None:
@@ -50,7 +61,7 @@ class PeriodsScreen(CellarScreen):
     def compose_body(self) -> ComposeResult:
         """The periods, and the one under the cursor."""
         yield Static(list_head(), id="periods-head", markup=False)
-        yield LineList(id="periods")
+        yield LineList(id="periods", takes=False)
         yield Wrapped(id="period")
 
     def on_mount(self) -> None:
@@ -73,11 +84,13 @@ class PeriodsScreen(CellarScreen):
 
     def _read(self) -> tuple[list[ListedPeriod], ShownPeriod]:
         book = self.desk.book
-        following, filed = shown_period(book, None, self.units), filed_periods(book)
+        following = shown_period(book, None, self.units)
+        with book.reading() as connection:
+            filed = filed_in(connection)
+            late = later_counts(connection, filed)
         corrected = {each.corrects: each.code for each in filed if each.corrects}
         listed = [
-            ListedPeriod(each.code, each, len(differences(book, each.code)), corrected.get(each.code, ""))
-            for each in reversed(filed)
+            ListedPeriod(each.code, each, late[each.code], corrected.get(each.code, "")) for each in reversed(filed)
         ]
         return [ListedPeriod(following.code, None), *listed], following
 
@@ -91,10 +104,6 @@ class PeriodsScreen(CellarScreen):
     def on_line_list_moved(self) -> None:
         """Show the period that the cursor is on."""
         self._show_current()
-
-    def on_line_list_taken(self) -> None:
-        """Read its figures."""
-        self.set_focus(self.query_one("#period"))
 
     def on_resize(self) -> None:
         """Lay the tables out for the room there is now."""
@@ -112,10 +121,23 @@ class PeriodsScreen(CellarScreen):
         elif isinstance(found, CooperageError):
             body.show_text(said(found, self.units))
         elif self._is_late_side:
-            late = found.late if found.filed else tuple(differences(self.desk.book))
-            body.show_text(*late_lines(late, self.units))
+            self._show_later(listed)
         else:
             body.show_text(*shown_lines(found, self.units, body.scrollable_content_region.width))
+
+    def _show_later(self, listed: ListedPeriod) -> None:
+        """Show what came later for a filed period, or what the next one takes on of all of them."""
+        book, units, body = self.desk.book, self.units, self.query_one(Wrapped)
+
+        def read() -> list[str]:
+            late = differences(book, listed.code if listed.filed else None)
+            return late_lines(late, [] if listed.filed or not late else carried_lines(book, units), units)
+
+        def take(lines: list[str]) -> None:
+            if self.current is listed and self._is_late_side:
+                body.show_text(*lines)
+
+        self.run_slow_work("later", read, take)
 
     def _found(self, listed: ListedPeriod) -> ShownPeriod | CooperageError:
         is_first = listed.filed is not None and "/" not in listed.code
@@ -131,60 +153,93 @@ class PeriodsScreen(CellarScreen):
 
     # --- keys -------------------------------------------------------------------------------------------------------
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
-        """Close what is over and not filed; correct the last that is filed."""
-        if action not in ("close_period", "correct"):
-            return True
-        listed = self.current if self.is_mounted else None
-        if listed is None:
-            return False
-        if action == "correct":
-            standing = [each for each in self._listed if each.filed is not None and not each.corrected_by]
-            return bool(standing) and listed is standing[0]
-        found = self._found_of.get(listed.code)
-        return listed.filed is None and isinstance(found, ShownPeriod) and found.can_close
-
     def action_show_later(self) -> None:
         """Show what came later, or the figures again."""
         self._is_late_side = not self._is_late_side
         self._show_current()
 
     def action_close_period(self) -> None:
-        """Close the period after a question that names what stands in the way."""
+        """Close the period after a question that names what stands in the way; say why where it cannot be closed."""
+        listed = self.current
+        found = self._found_of.get(listed.code) if listed else None
+        if not isinstance(found, ShownPeriod):
+            return
+        if found.filed is not None:
+            self.show_message(
+                f"{found.code} is filed and stays as it is; {pressed('edit')} files a correction of the last."
+            )
+            return
+        if not found.can_close:
+            self.refuse(PeriodNotOver(found.figures.span, self.desk.book.now()))
+            return
+        self._ask(f"{closing_question(found)}\n{NOTE}", "close it", found, correct=False)
+
+    def action_count(self) -> None:
+        """Hold a physical count against the period under the cursor; it can be closed with it."""
         found = self._found_of.get(self.current.code) if self.current else None
         if isinstance(found, ShownPeriod):
-            unit = return_unit(None, self.units)
-            way = [f"In the way: {each}." for each in found.in_the_way]
-            words = [*way, f"Close {found.code} in {unit.label}? Its figures never change after that.", NOTE]
-            self.app.push_screen(
-                Confirm("\n".join(words), "close it"), lambda yes: self._close(found, correct=False) if yes else None
-            )
+
+            def closed(words: str | None) -> None:
+                if words is not None:
+                    self.show_message(words)
+
+            self.app.push_screen(PeriodCountDialog(found), closed)
+
+    def action_print_period(self) -> None:
+        """Show the period as it is printed, to be saved as text, as a page or as a table."""
+        found = self._found_of.get(self.current.code) if self.current else None
+        if not isinstance(found, ShownPeriod):
+            return
+        book, units = self.desk.book, self.units
+
+        def calculate() -> tuple[str, str]:
+            report = report_of_period(found, units)
+            return report.title, report_text(book, report, units)
+
+        def show(done: tuple[str, str]) -> None:
+            title, text = done
+            name = f"period-{found.code.replace('/', '-')}.html"
+            self.app.push_screen(Paper(title, text, name, period_contents(book, found, text, units)))
+
+        self.run_slow_work("paper", calculate, show)
 
     def action_correct(self) -> None:
-        """File a correction of the last period after a question."""
-        found = self._found_of.get(self.current.code) if self.current else None
-        if isinstance(found, ShownPeriod):
-            later = counted(len(found.late), "entry", "entries")
-            words = f"File a correction of {found.code}? {later} came later; both stay.\n{NOTE}"
-            self.app.push_screen(
-                Confirm(words, "file it"), lambda yes: self._close(found, correct=True) if yes else None
-            )
+        """File a correction of the last period after a question that has what it changes."""
+        listed, book, units = self.current, self.desk.book, self.units
+        if listed is None or listed.filed is None:
+            self.show_message("This one is not filed yet: there is nothing to correct.")
+            return
+        filed = listed.filed
+
+        def read() -> tuple[ShownPeriod, str]:
+            shown = shown_to_file(book, filed.span, filed.figures.unit, units, correct=True)
+            changes = lines_words(sum_by_line(differences(book, filed.code)).items(), units)
+            return shown, changes or "by class alone"
+
+        def ask(done: tuple[ShownPeriod, str]) -> None:
+            words = f"File a correction of {filed.code}? It changes {done[1]}. Both stay.\n{NOTE}"
+            self._ask(words, "file it", done[0], correct=True)
+
+        self.run_slow_work("correction", read, ask)
+
+    def _ask(self, words: str, yes: str, shown: ShownPeriod, *, correct: bool) -> None:
+        self.app.push_screen(
+            Confirm(words, yes), lambda agreed: self._close(shown, correct=correct) if agreed else None
+        )
 
     def _close(self, shown: ShownPeriod, *, correct: bool) -> None:
-        unit = shown.figures.unit if correct else return_unit(None, self.units)
-
         def closed(filed: FiledPeriod) -> None:
-            entries = counted(filed.entries, "entry", "entries")
-            self.show_message(f"Filed {filed.code}, {entries} counted. What comes later goes into the next period.")
+            self.show_message(filed_words(filed))
 
         self.desk.attempt(
             lambda _sure: close_period(
                 self.desk.book,
                 shown.figures.span,
-                unit,
+                shown.figures.unit,
                 hand=self.desk.hand,
                 correct=correct,
                 sure=True,  # what stands in the way was shown and answered
+                seen=shown.figures,
                 units=self.units,
             ),
             closed,

@@ -4,13 +4,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from cooperage.book.words import what_was_done
-from cooperage.programme.periods.differences import LateEntry, sum_by_line
+from cooperage.programme.periods.differences import LateEntry, changes_words, lines_words, sum_by_line
 from cooperage.programme.periods.lines import PARTS
 from cooperage.programme.periods.period import NOTE, FiledPeriod
 from cooperage.programme.periods.shown import ShownPeriod
 from cooperage.programme.periods.table import PeriodTable, cell_text, column_titles, table_of
 from cooperage.tui.on_screen import on_screen
-from cooperage.units import Quantity, Units, counted, show, show_day, show_when
+from cooperage.units import Units, counted, show_day, show_when
 
 _LINE = "{:<24} {:<7} {:<10} {:>7} {:>6}  {}"
 _GAP = 2
@@ -81,8 +81,8 @@ def _fitting(widths: Sequence[int], room: int) -> list[list[int]]:
     return blocks
 
 
-def late_lines(late: Sequence[LateEntry], units: Units) -> list[str]:
-    """Return what came later, an entry with both its dates and what it changes, and the sums."""
+def late_lines(late: Sequence[LateEntry], carried: Sequence[str], units: Units) -> list[str]:
+    """Return what came later, an entry with both its dates and what it changes, the sums, and what is carried on."""
     if not late:
         return ["Nothing was written later for what is filed.", "", NOTE]
     lines = [f"{counted(len(late), 'entry', 'entries')} came later"]
@@ -93,11 +93,19 @@ def late_lines(late: Sequence[LateEntry], units: Units) -> list[str]:
             "",
             f"happened {show_when(entry.happened_at)}, written {show_when(entry.written_at)} by {entry.hand or '?'}",
             f"  {each.period}{where}: {entry.kind} {entry.vessel or ''}: {what_was_done(entry, units)}",
-            f"  {lines_words(each.lines, units) or 'no litres'}",
+            f"  {changes_words(each, units) or 'no litres of its own'}",
         ]
-    return [*lines, "", f"in all: {lines_words(tuple(sum_by_line(late).items()), units) or 'no litres'}", NOTE]
+    summed = lines_words(sum_by_line(late).items(), units) or "no litres"
+    return [*lines, "", f"in all: {summed}", *(f"carried into the next, {each}" for each in carried), NOTE]
 
 
-def lines_words(lines: Sequence[tuple[str, int]], units: Units) -> str:
-    """Return what lines change: "samples +0.1 L, lees -2.0 L"."""
-    return ", ".join(f"{line} {'-' if ml < 0 else '+'}{show(Quantity.VOLUME, abs(ml), units)}" for line, ml in lines)
+def closing_question(shown: ShownPeriod) -> str:
+    """Return the question before a period is closed, after what stands in the way of it."""
+    way = [f"In the way: {each}." for each in shown.in_the_way]
+    return "\n".join([*way, f"Close {shown.code} in {shown.figures.unit.label}? Its figures never change after that."])
+
+
+def filed_words(filed: FiledPeriod) -> str:
+    """Return what was filed."""
+    entries = counted(filed.entries, "entry", "entries")
+    return f"Filed {filed.code}, {entries} counted. What comes later goes into the next period."

@@ -9,25 +9,22 @@ from textual.containers import Container, Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Input, Label, Static
 
-from cooperage.book import Cellar, Standing, Written
+from cooperage.book import Cellar, Standing
 from cooperage.book.vessel_words import place_words
 from cooperage.programme.search.described import Described, describe, describe_ahead
 from cooperage.programme.search.marks import Marks
 from cooperage.programme.search.measures import MEASURES, UNKNOWN, Measured, after, measure_all, measure_first
 from cooperage.programme.search.query import BadQuery, find_vessels
-from cooperage.programme.several.marked import Marked
-from cooperage.programme.upkeep.shifting import shift
-from cooperage.tui.forms.upkeep_form import upkeep_form
-from cooperage.tui.keys import bound, pressed
+from cooperage.tui.keys import bound
 from cooperage.tui.on_screen import said
 from cooperage.tui.racks.card import large_card, small_card
 from cooperage.tui.racks.cells import CHOSEN_MARK, legend
+from cooperage.tui.racks.in_hand import VesselsInHand
 from cooperage.tui.racks.layout import FreePlace, Spot
 from cooperage.tui.racks.map import RackMap
-from cooperage.tui.racks.shift_form import hand_lines, shift_form, shift_to
-from cooperage.tui.several.acts import act_bindings, can_be_done, open_act, open_order
+from cooperage.tui.racks.shift_form import hand_lines
+from cooperage.tui.several.acts import act_bindings
 from cooperage.tui.shared.bars import FindBox
-from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.first_days import missing
 from cooperage.tui.shared.gauges import titled
 from cooperage.tui.shared.ink import DUE, TROUBLE
@@ -44,11 +41,13 @@ class FilterBox(Input):
     BINDINGS: ClassVar[list[BindingType]] = [bound("enter", "submit", "to the racks")]
 
 
+_KEPT_FOR_COUNT = 29
+"""Columns kept for the numbers of a cellar of a hundred vessels, so that they move nothing once they are calculated."""
 _ROOM_TO_COUNT = 72
 """Columns from which the number of vessels stands beside what the measure is."""
 
 
-class RacksScreen(CellarScreen):
+class RacksScreen(VesselsInHand):
     """The cellar as it stands: each vessel's tag, ▲ for trouble or ○ for what is due, its level, and one measure.
 
     v shows the next measure: what a barrel is short of full, SO2 now, loss, volatile acidity, score, age in wood,
@@ -85,11 +84,6 @@ class RacksScreen(CellarScreen):
         self._measured: Measured = {}
         self._measure = MEASURES[0]
         self._is_calculated = False
-        self._described: list[Described] = []
-        self._carried: list[str] = []
-        self._chosen: list[str] = []
-        self._marked = Marked()
-        self._found: list[Standing] = []
         self._shows_filter_error = False
         self._wanted = ""
         self._cards: dict[tuple[str, int, int], Content] = {}
@@ -98,7 +92,7 @@ class RacksScreen(CellarScreen):
         """The filter, the map with its legend, and the vessel under the cursor."""
         with Horizontal(id="subject"):
             yield Steady("", id="measure", markup=False)
-            yield Label("", id="count", markup=False)
+            yield Steady("", id="count", markup=False)
         with Horizontal(id="filter-row"):
             yield Label("Filter ")
             yield FilterBox(id="filter", compact=True, placeholder="past rum, fill 1-2, due top")
@@ -107,10 +101,6 @@ class RacksScreen(CellarScreen):
                 yield RackMap(id="map")
                 yield Static("", id="legend", markup=False)
             yield Steady("", id="under-cursor", markup=False)
-
-    @property
-    def _map(self) -> RackMap:
-        return self.query_one(RackMap)
 
     @property
     def _words(self) -> str:
@@ -178,8 +168,14 @@ class RacksScreen(CellarScreen):
             Content.assemble((of.name, "bold"), (f"  {of.describe(self.units)}", "$quiet"))
         )
         before = f"{marked}{count}{'  ' * bool(count)}"
-        self.query_one("#count", Label).update(Content.assemble(before, *self._states()))
+        self._show_count(Content.assemble(before, *self._states()))
         self._show_legend()
+
+    def _show_count(self, words: Content) -> None:
+        """Show the numbers at the right end; only what needs more room than is kept for them moves what is beside."""
+        shown = self.query_one("#count", Steady)
+        shown.styles.min_width = max(_KEPT_FOR_COUNT, words.cell_length + shown.gutter.width)
+        shown.update(words, layout=False)
 
     def _show_legend(self) -> None:
         of, at = self._measure, self.query_one("#legend", Static)
@@ -298,75 +294,7 @@ class RacksScreen(CellarScreen):
             if len(self._found) > 1 and not self._chosen:
                 self.show_message(f"What is done now is done to all {len(self._found)}; Space marks single ones.")
 
-    # --- marking, and what is done to those that are marked -----------------------------------------------------------
-
-    @property
-    def in_hand(self) -> list[Standing]:
-        """The vessels that an act is about: those that are marked, else all that a filter finds, else the one here."""
-        cellar, here = self.desk.cellar, self._map.current
-        if self._chosen:
-            return [cellar[tag] for tag in self._chosen]
-        return list(self._found) or ([] if here is None else [here])
-
-    def _may_act(self, action: str, kind: str = "") -> bool:
-        """Offer what can be done to all in hand; nothing while a vessel is carried or something is typed."""
-        if not self.is_mounted or self._carried or isinstance(self.focused, Input):
-            return False
-        if action == "unmark":
-            return bool(self._chosen)
-        standings = [standing for standing in self.in_hand if not standing.is_retired]
-        if action == "form":
-            return can_be_done(kind, standings)
-        return len(standings) == 1 if action == "upkeep" else bool(standings)
-
-    def action_mark(self) -> None:
-        """Mark the vessel under the cursor, or take its mark away."""
-        standing = self._map.current
-        if standing is None or standing.is_retired:
-            return
-        there = [seen.standing.tag for seen in self._described if not seen.standing.is_retired]
-        if self._marked.tags != tuple(self._chosen):
-            self._marked = Marked(tuple(self._chosen))
-        self._marked = self._marked.pressed(standing.tag, there)
-        self._choose(list(self._marked.tags))
-        count, more = len(self._chosen), f"{pressed('keys')} lists the keys"
-        if self._marked.can_reach:
-            more = f"{pressed('mark')} again marks all from {self._marked.before} to here"
-        marked = f"{count} marked: what is done now is done to all of them; {more}."
-        self.show_message(marked if count > 1 else "")
-
-    def action_unmark(self) -> None:
-        """Take all marks away."""
-        self._choose([])
-        self.show_message("")
-
-    def _forget_marks(self) -> None:
-        """Take the marks away after what was done to them, and leave what the answer shows of it."""
-        self._choose([])
-
-    def _choose(self, tags: list[str]) -> None:
-        self._chosen = tags
-        self._map.choose(tags)
-        self._draw()
-
-    def action_form(self, kind: str) -> None:
-        """Ask for an entry on what is in hand."""
-        open_act(self, kind, self.in_hand, self._forget_marks)
-
-    def action_order(self) -> None:
-        """Write an order for what is in hand."""
-        open_order(self, self.in_hand, self._forget_marks)
-
-    def action_upkeep(self) -> None:
-        """Change the intervals and limits of the vessel in hand."""
-
-        def closed(words: str | None) -> None:
-            if words is not None:
-                self.show_message(words)
-
-        self.app.push_screen(upkeep_form(self.app, self.in_hand[0]), closed)
-
-    # --- moving -----------------------------------------------------------------------------------------------------
+    # --- what can be done --------------------------------------------------------------------------------------------
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer to put back only what is in hand, to filter only while nothing is, to show all when not all is."""
@@ -384,49 +312,3 @@ class RacksScreen(CellarScreen):
                 is_filtered = self.is_mounted and (self._words or isinstance(self.focused, FilterBox))
                 return bool(is_filtered) and not self._carried and not is_finding
         return True
-
-    def action_lift(self) -> None:
-        """Take the barrel under the cursor in hand, or all that are marked; they are set down in that order."""
-        if self._chosen:
-            marked = [tag for tag in self._chosen if tag not in self._carried]
-            self._chosen = []
-            self._map.choose(())
-            self._carry([*self._carried, *marked])
-            return
-        standing = self._map.current
-        if standing is not None and standing.is_retired:
-            self.show_message(f"{standing.tag} is retired; it has no place on the racks.")
-        elif standing is not None and standing.tag not in self._carried:
-            self._carry([*self._carried, standing.tag])
-
-    def action_put_back(self) -> None:
-        """Put back what is in hand; nothing is written."""
-        self._carry([])
-
-    def _carry(self, tags: list[str]) -> None:
-        self._carried = tags
-        self._draw()
-
-    def _set_down(self, spot: Standing | FreePlace) -> None:
-        tag = self._carried[0]
-        if isinstance(spot, Standing) and spot.tag == tag:
-            self._carry(self._carried[1:])
-            return
-        book, cellar, act = self.desk.book, self.desk.cellar, shift_to(tag, spot.position, self.desk.hand)
-        self.desk.attempt(lambda sure: shift(book, cellar, act, sure=sure), self._shifted, self.refuse)
-
-    def action_type_place(self) -> None:
-        """Type room, row, bay and tier."""
-        standing = self.desk.cellar[self._carried[0]]
-
-        def closed(written: Written | None) -> None:
-            if written is not None:
-                self._shifted(written)
-
-        self.app.push_screen(shift_form(self.app, standing), closed)
-
-    def _shifted(self, written: Written) -> None:
-        tag = self._carried[0]
-        self._carry(self._carried[1:])
-        self._map.go_to(tag)  # so that the cursor is with it when the book has been read again
-        self.show_written(written)

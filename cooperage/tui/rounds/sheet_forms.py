@@ -48,7 +48,8 @@ class When(ModalScreen[datetime]):
 
 def save_sheet(book: Book, path: Path, units: Units, *, force: bool = False) -> None:
     """Save the sheet as a text; raises what `new_file` raises."""
-    from cooperage.exchange.reports.reports import as_text, rounds_report  # only where a sheet is wanted
+    from cooperage.exchange.reports.reports import rounds_report  # only where a sheet is wanted
+    from cooperage.exchange.reports.texts import as_text
 
     text = as_text(rounds_report(book, Span(), units), units, zone=show_zone(book.now()))
     with new_file(path, force=force) as half_done:

@@ -275,7 +275,7 @@ class ActForm(KeptForm[Written | None]):
 
     def _choices(self, row: FieldRow) -> list[tuple[str, str]]:
         if row.field.holds is Holds.LOT:
-            return [(code, f"{code}  {lot.name}") for code, lot in self.desk.cellar.lots.items()]
+            return [(code, lot.called) for code, lot in self.desk.cellar.lots.items()]
         there = [s for s in self.desk.cellar.in_walking_order() if not s.is_retired]
         tags = [(s.tag, vessel_line(s, self.desk.units)) for s in there]
         return [*tags, ("poured away", "poured away")] if row.field.holds is Holds.PLACE else tags

@@ -30,7 +30,9 @@ from cooperage.units import Units, counted
 
 T = TypeVar("T")
 
-_BUSY_AFTER = 0.4  # [s]
+_BUSY_AFTER = 1.0
+"""Seconds of work after which a bar shows it: no one loses the thread over less (J. Nielsen, Usability Engineering, 1993,
+section 5.5), and the bar moves the page twice."""
 
 
 class CellarScreen(KeepsStyles[None]):
@@ -94,6 +96,9 @@ class CellarScreen(KeepsStyles[None]):
         """Show which vessels or which lot were registered; a screen with a place for them goes there."""
         ends = names if len(names) < 3 else (f"{names[0]} to {names[-1]}",)
         self.show_message(f"Registered: {', '.join(ends)}.")
+
+    def batch_written(self, lot: str) -> None:
+        """Show the batch sheet of a lot that was written; a screen with a place for it does."""
 
     def open_page(self, tag: str) -> None:
         """Open the page of a vessel."""

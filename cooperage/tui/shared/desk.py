@@ -85,8 +85,8 @@ class Desk:
     """The book, the person's settings, who is at work (`hand`), the cellar as last read, the barrel in hand (`tag`).
 
     `code` is the lot, bottling or flight that a screen is asked to show next, `brief` what the blend desk is to take up
-    next. `rates` are the loss rates by tag as a
-    screen last calculated them.
+    next, `traced` what is to be traced next (code, hand and direction of a question to a recall). `rates` are the loss
+    rates by tag as a screen last calculated them.
     """
 
     def __init__(self, app: App[None], book: Book, settings: Settings, pages: tuple[Page, ...]) -> None:
@@ -99,6 +99,7 @@ class Desk:
         self.tag = ""
         self.code = ""
         self.brief: Mapping[str, Any] | None = None
+        self.traced: Mapping[str, str] | None = None
         self.rates: Mapping[str, LossRate] = {}
         self._mark = book.change_mark()
         self._is_reading = False

@@ -1,82 +1,28 @@
-"""Letters set in rows above an axis, each with the role of its colour: what charts are drawn on."""
+"""A grid of letters in the colours of the screen, and bars of eighths of a letter."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from rich.text import Text
 from textual.app import App
 
-from cooperage.programme.page.ticks import even_rows
+from cooperage.programme.page.letter_grid import LetterGrid
 from cooperage.tui.shared.ink import ink
 
-GUTTER = 8
-"""Columns left of what is drawn: the values of the axis, and the axis."""
 _EIGHTHS = " ▁▂▃▄▅▆▇█"
 
-Letter = tuple[str, str]
-"""A letter and the role of its colour."""
 
-
-class LetterSheet:
-    """Letters in rows, the highest first, above an axis; set one over the other.
-
-    Of the rows given so many are used that the labels have even distances.
-    """
-
-    def __init__(self, columns: int, rows: int, ticks: Sequence[tuple[float, str]]) -> None:
-        self.columns, self.rows = columns, even_rows(rows, len(ticks))
-        self._low, self._high = ticks[0][0], ticks[-1][0]
-        self._letters: list[list[Letter]] = [[(" ", "ink")] * columns for _ in range(self.rows)]
-        self._labels = {self.row(value): words for value, words in ticks}
-
-    def row(self, value: float) -> int:
-        """Return the row in which a value lies, the first or the last if it is beyond them."""
-        share = (value - self._low) / (self._high - self._low)
-        return min(self.rows - 1, max(0, round((1 - share) * (self.rows - 1))))
-
-    def set(self, column: int, row: int, letter: str, role: str) -> None:
-        """Set a letter; beyond the sheet nothing is set."""
-        if 0 <= column < self.columns and 0 <= row < self.rows:
-            self._letters[row][column] = (letter, role)
-
-    def put(self, column: int, row: int, words: str, role: str) -> None:
-        """Set words, from a column on."""
-        for nth, letter in enumerate(words):
-            self.set(column + nth, row, letter, role)
+class LetterSheet(LetterGrid):
+    """A grid of letters that is shown in the colours of a screen."""
 
     def texts(self, app: App[object], along: Iterable[tuple[int, str]]) -> list[Text]:
         """Return the sheet in its axes; `along` are columns with what stands below them, where there is room."""
         lines = []
-        for nth, letters in enumerate(self._letters):
-            text = Text(no_wrap=True).append(f"{self._labels.get(nth, ''):>{GUTTER - 2}} ", ink(app, "quiet"))
-            text.append("┤" if nth in self._labels else "│", ink(app, "rule"))
-            for run, role in runs(letters):
-                text.append(run, ink(app, role))
+        for line in self.lines(along):
+            text = Text(no_wrap=True)
+            for letters, role in line:
+                text.append(letters, ink(app, role))
             lines.append(text)
-        corner = Text(" " * (GUTTER - 1), no_wrap=True)
-        lines.append(corner.append("└" + "─" * self.columns, ink(app, "rule")))
-        lines.append(Text(" " * GUTTER + _spread(along, self.columns), ink(app, "quiet"), no_wrap=True))
         return lines
-
-
-def runs(letters: Sequence[Letter]) -> Iterable[tuple[str, str]]:
-    """Yield letters of one role after the other as one text, with the role."""
-    run, role = "", ""
-    for letter, its in letters:
-        if its != role and run:
-            yield run, role
-            run = ""
-        run, role = run + letter, its
-    if run:
-        yield run, role
-
-
-def _spread(along: Iterable[tuple[int, str]], columns: int) -> str:
-    """Set words at their columns; what would touch the words before, or reach beyond the end, is left out."""
-    line = ""
-    for column, words in along:
-        if (not line or column >= len(line) + 2) and column + len(words) <= columns:
-            line = f"{line:<{column}}{words}"
-    return line
 
 
 def bar_letters(value: float, foot: float, head: float, rows: int) -> list[tuple[int, str]]:

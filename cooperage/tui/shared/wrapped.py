@@ -8,6 +8,7 @@ from textual.widget import Widget
 
 from cooperage.tui.shared.line_list import Lines
 
+_HANGS = 2
 _MOST_KNOWN = 128
 """Texts about different things that are kept wrapped."""
 
@@ -84,7 +85,7 @@ class Wrapped(Lines):
         is_same_size = size == self.virtual_size
         self.set_reactive(Widget.virtual_size, size)
         if self.is_mounted and not is_same_size:
-            self._refresh_scrollbars()
+            self._scroll_update(size)  # the bar is as long as there is text
         if self.scroll_offset.y:
             self.show_all()
             return
@@ -116,10 +117,21 @@ def _wrapped(texts: Sequence[Text], width: int, widget: Widget) -> list[Text]:
 
 
 def rows_of(text: Text, width: int, widget: Widget) -> Sequence[Text]:
-    """Return a text as the rows it takes in a width."""
+    """Return a text as the rows it takes in a width; of a line that is set in, what follows hangs below its words."""
     if not text.plain or width <= 0:
         return [text]
+    inset = len(text.plain) - len(text.plain.lstrip())
+    if inset and len(text.plain) > width > 3 * inset:
+        hung = text[inset:].wrap(widget.app.console, width - inset - _HANGS)
+        return [_set_in(row, inset + (_HANGS if nth else 0)) for nth, row in enumerate(hung)]
     wrapped = list(text.wrap(widget.app.console, width))
     for row in wrapped:
         row.no_wrap = True
     return wrapped
+
+
+def _set_in(row: Text, columns: int) -> Text:
+    """Return a row set in by so many columns."""
+    shown = Text(" " * columns, no_wrap=True).append_text(row)
+    shown.no_wrap = True
+    return shown

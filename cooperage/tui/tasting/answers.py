@@ -9,7 +9,7 @@ from cooperage.errors import CooperageError
 from cooperage.tasting.difference.answering import answer, answered_words, parse_answers
 from cooperage.tasting.difference.shape import DifferenceFlight, PresentedSet
 from cooperage.tasting.difference.stored import difference_flights
-from cooperage.tasting.difference.turns import next_answer, parted, progress_lines, set_lines
+from cooperage.tasting.difference.turns import is_code_begun, next_answer, parted, progress_lines, set_lines
 from cooperage.tasting.in_line import whole_name
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.ink import ink
@@ -18,7 +18,8 @@ from cooperage.tui.tasting.glass_line import GlassLine, GlassRows, TasterSheet
 
 _NOBODY = "\n"
 """By what the line is kept in which a name is to come; no taster is called so."""
-_HINT = "A name and a code on one line: Iko 873. The choice is forced: a guess if need be."
+_HINT = "A name and a code on one line: Iko 873. Each must choose, by guessing if need be."
+_OWN_HINT = "Each must choose, by guessing if need be."
 
 
 class AnswerSheet(TasterSheet):
@@ -66,6 +67,7 @@ class AnswerSheet(TasterSheet):
         rows = self.query_one(GlassRows)
         rows.set_lines(len(shown), lambda index, _width: Text(shown[index], style, no_wrap=True))
         self.query_one("#prompt", Steady).update("answer ›" if self._taster else "taster ›")
+        self.query_one("#hint", Steady).update(_OWN_HINT if self._taster else _HINT)
         title = Text(no_wrap=True).append(f"{poured.code}  {poured.name}".rstrip(), "bold")
         title.append(f"   {self._taster or poured.question.test}", ink(self.app, "quiet"))
         self.query_one("#sheet-title", Steady).update(title)
@@ -95,7 +97,10 @@ class AnswerSheet(TasterSheet):
         try:
             named = parse_answers(codes, self._flight, name)
         except CooperageError as error:
-            self._refused(error)
+            if is_code_begun(codes, self._flight, name):
+                self._show("Type the whole code.")
+            else:
+                self._refused(error)
         else:
             given = "; ".join(" and ".join(each) for each in named.values())
             self._show(f"Enter takes  {name}: {given}")
@@ -169,7 +174,8 @@ class AnswerSheet(TasterSheet):
         if self._line.value.strip():
             self._line.put("")
             self._keep_draft()
-            self._show(f"Cleared; {pressed('back')} closes.")
+            next_step = "goes back to the tasters" if self._taster else "closes"
+            self._show(f"Cleared; {pressed('back')} {next_step}.")
         elif self._taster:
             self.ask_for_taster("")
         else:

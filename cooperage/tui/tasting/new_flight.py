@@ -18,7 +18,7 @@ from cooperage.book.declared.fields import Holds
 from cooperage.book.vessel_words import vessel_line
 from cooperage.errors import CooperageError
 from cooperage.programme.search.marks import Marks
-from cooperage.programme.several.named import names_several, vessels_named
+from cooperage.programme.several.named import names_several, shown_tags, vessels_named
 from cooperage.tasting.flights import Flight, flights
 from cooperage.tasting.flights.vocabulary import ATTRIBUTE, vocabulary
 from cooperage.tasting.pulling import USUAL_PULL, UsualFlight, check_holds, pull_flight, read_pull, usual_flight
@@ -149,7 +149,8 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
         self._show_marked()
 
     def _show_marked(self) -> None:
-        label = f"{len(self._marked)} marked: {', '.join(self._marked)}" if self._marked else "none marked yet"
+        marked = sorted(self._marked)
+        label = f"{len(marked)} marked: {shown_tags(marked)}" if marked else "none marked yet"
         self.query_one("#marked", Label).update(label)
         self.query_one(MarkList).lines_changed()
 

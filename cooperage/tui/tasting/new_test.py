@@ -36,10 +36,10 @@ class NewTest(AskedForm[DifferenceFlight]):
             ),
             (AskedField("rounds", "sets for each", Quantity.COUNT, usual="1"), ""),
             (AskedField("share", "share who taste it", Quantity.PERCENT, usual="50"), ""),
-            (AskedField("alike", "do fewer than that taste it", Holds.FLAG), ""),
-            (AskedField("more", "which has more", text, usual="paired, 3-afc: oak"), ""),
-            (AskedField("expect", "expected of", text, usual="neither; or a tag"), ""),
-            (AskedField("reference", "always the reference", text, usual="duo-trio: either; or a tag"), ""),
+            (AskedField("alike", "show that fewer taste it", Holds.FLAG), ""),
+            (AskedField("more", "which has more", text, usual="paired, 3-afc; e.g. oak"), ""),
+            (AskedField("expect", "expected to have more", text, usual="neither; or a tag"), ""),
+            (AskedField("reference", "always the reference", text, usual="duo-trio; blank: either"), ""),
             (AskedField("alpha", "chance to be wrong", Quantity.PERCENT, usual="5"), ""),
             (AskedField("power", "chance to find it", Quantity.PERCENT, usual="80"), ""),
             (AskedField("pull", "pull of each", Quantity.VOLUME, usual="no sample is written"), USUAL_PULL),
@@ -55,10 +55,13 @@ class NewTest(AskedForm[DifferenceFlight]):
         """Return what is asked of how many, before anything is drawn; raises BadField, NotAQuantity."""
         if not texts["test"]:
             raise BadField("test", "choose the test")
+        if not texts["vessel"] or not (texts["against"] or texts["bench"]):
+            return "Name two vessels, or one and what is in the glass from the bench."
         question, tasters = question_typed(texts), tasters_typed(texts)
         sets = counted(question.rounds, "set")
         who = f"{counted(len(tasters), 'taster')}, {sets} each" if tasters else "no taster yet"
-        return f"{self.writer} pours a {question.test} test for {who}. {question.words}"
+        pair = f"{texts['vessel']} against {texts['against'] or texts['bench']}"
+        return f"{self.writer} pours a {question.test} test of {pair} for {who}. {question.words}"
 
     def write(self, texts: Mapping[str, str]) -> None:
         """Pour it."""

@@ -5,6 +5,7 @@ half typed is kept with its glass and its taster, on disk too.
 """
 
 from collections.abc import Sequence
+from contextlib import suppress
 from functools import partial
 
 from rich.text import Text
@@ -12,6 +13,8 @@ from textual import on
 
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight, Score, flight, flights, order_for, score
+from cooperage.tasting.flights.line import TooManyFigures
+from cooperage.tasting.flights.scales import OffTheScale
 from cooperage.tasting.flights.vocabulary import Term, vocabulary
 from cooperage.tasting.in_line import whole_name
 from cooperage.tasting.turns import LineRead, line_of, next_taster, read_line, still_to_come, whole_line, words_near
@@ -167,7 +170,9 @@ class ScoreSheet(TasterSheet):
         try:
             self._read = self._read_line() if text else _NOTHING
         except CooperageError as error:
-            if self._whole(self._line.value) == self._line.value:
+            self._read = self._read_as_far_as_understood(text)
+            are_figures_wrong = isinstance(error, OffTheScale | TooManyFigures)
+            if are_figures_wrong or self._whole(self._line.value) == self._line.value:
                 self._refused(error)
             else:
                 self._show("Right completes what is begun.")
@@ -217,7 +222,18 @@ class ScoreSheet(TasterSheet):
         )
 
     def _read_line(self) -> LineRead:
-        return read_line(self._line.value, self._flight, self._taster, self._order[self._at :], self.desk.units)
+        return self._read_text(self._line.value)
+
+    def _read_text(self, text: str) -> LineRead:
+        return read_line(text, self._flight, self._taster, self._order[self._at :], self.desk.units)
+
+    def _read_as_far_as_understood(self, text: str) -> LineRead:
+        """Return what a refused line gives up to the first part that is not understood, so that nothing old stands."""
+        parts = text.split()
+        for count in range(len(parts) - 1, 0, -1):
+            with suppress(CooperageError):
+                return self._read_text(" ".join(parts[:count]))
+        return _NOTHING
 
     def _write(self, read: LineRead, *, sure: bool) -> None:
         book, code, taster = self.desk.book, self._flight.code, self._taster
@@ -242,7 +258,13 @@ class ScoreSheet(TasterSheet):
         given = counted(sum(self._of(code) is not None for code in self._order), "glass is", "glasses are")
         left = [code for code in self._order if self._of(code) is None]
         missing = f" Not scored: {', '.join(left)}." if left else ""
-        self.ask_for_taster(f"{self._taster}: {given} written.{missing}")
+        self.ask_for_taster(f"{self._taster}: {given} written.{missing}{self._partly_scored()}")
+
+    def _partly_scored(self) -> str:
+        """Return which glasses lack figures that others of this taster have; none where all lack some on purpose."""
+        scored = [code for code in self._order if self._of(code) is not None]
+        lacking = [code for code in scored if still_to_come(self._of(code), self._flight)]
+        return f" Figures missing: {', '.join(lacking)}." if 0 < len(lacking) < len(scored) else ""
 
     def action_step(self, glasses: int) -> None:
         """Go to the glass beside; what is half typed stays with this one."""

@@ -1,6 +1,6 @@
 """Tasting: flights poured blind, scored by each taster alone, closed at the end; what the panel found, and decided."""
 
-from collections.abc import Callable, Hashable
+from collections.abc import Hashable
 from functools import partial
 from typing import ClassVar
 
@@ -18,9 +18,11 @@ from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.stored import any_flight, every_flight
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.closing import WrittenVerdict
+from cooperage.tasting.over_years import ScaleRecords, records_over_years
+from cooperage.tui.forms.poured import ask_to_show, pour_lines, pour_question
 from cooperage.tui.keys import bound, pressed, rebind
 from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.dialogs import Confirm, Shown
+from cooperage.tui.shared.dialogs import Shown
 from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.tasting.answers import AnswerSheet
@@ -30,21 +32,21 @@ from cooperage.tui.tasting.new_flight import LeftForm, NewFlight
 from cooperage.tui.tasting.new_test import NewTest
 from cooperage.tui.tasting.papers import ScoreFile, show_results_paper, show_sheets, show_test_paper
 from cooperage.tui.tasting.result_text import ResultText
+from cooperage.tui.tasting.results import Row
 from cooperage.tui.tasting.scores import ScoreSheet
-from cooperage.tui.tasting.sides import side_lines
+from cooperage.tui.tasting.sides import is_side_of_years, side_lines
 from cooperage.tui.tasting.words import (
     AnyFlight,
     about_flight,
     about_test,
     blind_lines,
     blind_test_lines,
+    closed_codes,
     closed_test_lines,
     flight_line,
     flights_head,
     is_blind,
     peek_question,
-    pour_lines,
-    pour_question,
     pour_test_lines,
 )
 from cooperage.units import counted
@@ -72,9 +74,9 @@ class TastingScreen(CellarScreen):
         bound("view", "reveal", "reveal"),
         bound("view", "turn_side", "next side"),
         bound("judge", "judge", "judge"),
-        bound("retire", "taster_leaves", "taster leaves"),
         bound("new", "new", "new flight"),
         bound("pour", "new_test", "difference test"),
+        bound("retire", "taster_leaves", "taster leaves"),
         bound("print", "print_paper", "print"),
         bound("glasses", "look_up", "look codes up"),
         bound("open", "take_file", "scores from a file"),
@@ -89,6 +91,7 @@ class TastingScreen(CellarScreen):
         self._revealed: dict[str, ClosedFlight] = {}
         self._tests: dict[str, list[str]] = {}
         self._sides: dict[str, int] = {}
+        self._years: list[ScaleRecords] | None = None  # worked out when they are looked at first
         self._offered = True, False
 
     def compose_body(self) -> ComposeResult:
@@ -127,6 +130,9 @@ class TastingScreen(CellarScreen):
         self.run_slow_work("flights", lambda: every_flight(self.desk.book), self._take)
 
     def _take(self, found: list[AnyFlight]) -> None:
+        if closed_codes(found) != closed_codes(self._flights):
+            self._years = None
+            self._tests.clear()  # one of the same two may have come
         self._flights, self._is_read = found, True
         listed = self.query_one("#flights", LineList)
         inks, now = partial(ink, self.app), self.desk.book.now()
@@ -185,10 +191,12 @@ class TastingScreen(CellarScreen):
             text.show_rows(about, lambda _width: [*about_test(poured, now), "", *blind_test_lines(poured)])
         elif poured.code in self._tests:
             lines = self._tests[poured.code]
-            text.show_rows((poured.code, "shown"), lambda _width: [*about_test(poured, now), "", *lines])
+            text.show_rows((poured.code, *lines), lambda _width: [*about_test(poured, now), "", *lines])
         else:
             group = f"results {poured.code}"
-            self.run_slow_work(group, lambda: closed_test_lines(poured), partial(self._test_worked_out, poured.code))
+            self.run_slow_work(
+                group, partial(closed_test_lines, self.desk.book, poured), partial(self._test_worked_out, poured.code)
+            )
 
     def _test_worked_out(self, code: str, lines: list[str]) -> None:
         self._tests[code] = lines
@@ -211,12 +219,20 @@ class TastingScreen(CellarScreen):
             return
         inks, now = partial(ink, self.app), self.desk.book.now()
         side, judged = self._sides.get(poured.code, 0), self._judged_in(poured)
-        about: Hashable = (poured.code, side, tuple(judged.items()))
-        self.query_one(ResultText).show_rows(
-            about,
-            lambda width: [*about_flight(poured, now), *side_lines(closed, side, judged, self.units, width, inks)],
-        )
+        about: Hashable = (poured.code, side, tuple(judged.items()), self._years is None)
+
+        def lines(width: int) -> list[Row]:
+            shown = side_lines(closed, side, judged, self.units, width, inks, years=self._years, with_years=True)
+            return [*about_flight(poured, now), *shown]
+
+        self.query_one(ResultText).show_rows(about, lines)
         self._offer_keys()
+        if self._years is None and is_side_of_years(closed, side):
+            self.run_slow_work("years", lambda: records_over_years(self.desk.book), self._take_years)
+
+    def _take_years(self, found: list[ScaleRecords]) -> None:
+        self._years = found
+        self._show_current()
 
     def _offer_keys(self) -> None:
         """Look again at which keys act, where another kind of flight is under the cursor."""
@@ -269,7 +285,7 @@ class TastingScreen(CellarScreen):
                 self._wanted = made.code
                 glasses = counted(len(made.glasses), "glass", "glasses")
                 self.show_message(f"Poured flight {made.code}: {glasses}, scale {made.scale}.")
-                self._ask_to_show(pour_question(made), lambda: self._show_pour(made))
+                ask_to_show(self, pour_question(made.code), lambda: self._show_pour(made))
 
         self.app.push_screen(NewFlight(self._left), poured)
 
@@ -280,7 +296,7 @@ class TastingScreen(CellarScreen):
             if made is not None:
                 self._wanted = made.code
                 self.show_message(f"Poured {made.code}: {counted(len(made.sets), 'set')}, a {made.question.test} test.")
-                self._ask_to_show(pour_question(made), lambda: self._show_pour(made))
+                ask_to_show(self, pour_question(made.code), lambda: self._show_pour(made))
 
         self.app.push_screen(NewTest(), poured)
 
@@ -294,14 +310,12 @@ class TastingScreen(CellarScreen):
         def look() -> None:
             self.desk.attempt(lambda _sure: peek_any(book, code, hand=hand), self._show_pour, self.refuse)
 
-        self._ask_to_show(peek_question(poured, hand), look)
-
-    def _ask_to_show(self, question: str, show: Callable[[], None]) -> None:
-        self.app.push_screen(Confirm(question, yes="I pour, show it"), lambda yes: show() if yes else None)
+        ask_to_show(self, peek_question(poured, hand), look)
 
     def _show_pour(self, poured: AnyFlight) -> None:
         lines = pour_test_lines(poured) if isinstance(poured, DifferenceFlight) else pour_lines(poured)
-        self.app.push_screen(Shown(f"Pour {poured.code} in this order, then close", lines))
+        how = "then close" if isinstance(poured, DifferenceFlight) else "in this order, then close"
+        self.app.push_screen(Shown(f"Pour {poured.code}, {how}", lines))
 
     def action_score(self) -> None:
         """Open the score sheet for each taster in turn."""

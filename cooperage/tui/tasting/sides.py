@@ -1,34 +1,68 @@
-"""The sides of a revealed flight, turned one after the other: overall, each attribute, tasters, words, verdicts."""
+"""The sides of a revealed flight, turned one by one: overall, attributes, tasters, words, verdicts, the years."""
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from rich.text import Text
 
 from cooperage.tasting.closed import ClosedFlight
 from cooperage.tasting.flights.line import asked_of, scale_of
 from cooperage.tasting.flights.scales import OVERALL
+from cooperage.tasting.over_years import ScaleRecords, bias_words, scale_use_words
+from cooperage.tasting.statistics.records import Between, TasterRecord
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.ink import DONE, TROUBLE
 from cooperage.tui.tasting.results import Inks, PointedRow, Row, figure_lines, taster_lines
-from cooperage.units import Units, show_signed
+from cooperage.units import Quantity, Units, counted, show, show_signed
 
-TASTERS, WORDS, VERDICTS = "tasters", "words", "verdicts"
+TASTERS, WORDS, VERDICTS, YEARS = "tasters", "words", "verdicts", "tasters over the years"
 _OF_A_TASTER = 10
 """Columns of an attribute in the table of how high or low each taster scored."""
+_ABREAST, _COLUMN = 72, 36
+"""From so many columns on two figures stand beside each other; the columns of one with its interval."""
+_NONE = "No closed flight has an overall score yet."
+_HOW = (
+    "Each figure with the interval it lies in 95 times in 100. High by: points above the others. Scale use: how many "
+    "times as widely as the others glasses are set apart. Repeats: points that one score of the same liquid strays. "
+    "With others: 1 is the same order of glasses."
+)
 
 
-def sides_of(closed: ClosedFlight) -> list[str]:
-    """Return what can be looked at, overall first; what was not given is left out."""
+def sides_of(closed: ClosedFlight, *, with_years: bool = False) -> list[str]:
+    """Return what can be looked at, overall first; what was not given is left out, and so are other flights."""
     figures = [OVERALL, *(name for name in asked_of(closed.flight) if name != OVERALL and name in closed.results)]
     said = [WORDS] * any(given.words for given in closed.flight.scores.values())
-    return [*figures, *([TASTERS] * bool(closed.results)), *said, *([VERDICTS] * bool(closed.verdicts))]
+    return [
+        *figures,
+        *([TASTERS] * bool(closed.results)),
+        *said,
+        *([VERDICTS] * bool(closed.verdicts)),
+        *([YEARS] * with_years),
+    ]
+
+
+def is_side_of_years(closed: ClosedFlight, nth: int) -> bool:
+    """Return True if a side is the tasters' records over all flights, which are the last."""
+    sides = sides_of(closed, with_years=True)
+    return sides[nth % len(sides)] == YEARS
 
 
 def side_lines(
-    closed: ClosedFlight, nth: int, judged: Mapping[str, str], units: Units, width: int, inks: Inks
+    closed: ClosedFlight,
+    nth: int,
+    judged: Mapping[str, str],
+    units: Units,
+    width: int,
+    inks: Inks,
+    *,
+    years: Sequence[ScaleRecords] | None = None,
+    with_years: bool = False,
 ) -> list[Row]:
-    """Return a side as lines; `judged` is what is written of its vessels in the book, by their tags."""
-    sides = sides_of(closed)
+    """Return a side as lines; `judged` is what is written of its vessels in the book, by their tags.
+
+    `with_years` the tasters' records over all flights are a side too: `years`, None until they are worked out.
+    """
+    sides = sides_of(closed, with_years=with_years)
     side = sides[nth % len(sides)]
     made: dict[str, Sequence[Row]] = {}
     if side == TASTERS:
@@ -37,6 +71,8 @@ def side_lines(
         made[side] = _words(closed, inks)
     elif side == VERDICTS:
         made[side] = _verdicts(closed, judged, inks)
+    elif side == YEARS:
+        made[side] = ["Working the records out …"] if years is None else year_lines(years, units, width, inks)
     else:
         made[side] = figure_lines(closed, side, units, width, inks)
     return [*_heading(closed, sides, side, inks), *made[side]]
@@ -97,3 +133,53 @@ def _verdicts(closed: ClosedFlight, judged: Mapping[str, str], inks: Inks) -> li
         if written and written != most:
             lines.append(Text(f"{'':<11}in the book: {written}", inks("rain")))
     return [*lines, "", f"{pressed('judge')} writes the verdict of the vessel at the pointer; from the list, of all."]
+
+
+# --- over the years ---------------------------------------------------------------------------------------------------
+
+
+def year_lines(found: Sequence[ScaleRecords], units: Units, width: int, inks: Inks) -> list[Row]:
+    """Return every taster's record, scale by scale: points of different scales are never put together."""
+    lines: list[Row] = []
+    for each in found:
+        flights = counted(each.flights, "closed flight")
+        lines.append(Text(f"{each.what.capitalize()} {each.scale}, {flights}", inks("quiet")))
+        for record in each.records:
+            lines += _record(record, units, width, inks)
+        known = (bias_words(record, units) for record in each.records if _is_sure(record.bias, 0.0))
+        lines += ["", *known, *filter(None, (scale_use_words(record, units) for record in each.records)), ""]
+    return [*lines, Text(_HOW, inks("quiet"))] if found else [_NONE]
+
+
+def _is_sure(known: Between, usual: float) -> bool:
+    return known.low <= known.high and not known.low <= usual <= known.high
+
+
+def _record(record: TasterRecord, units: Units, width: int, inks: Inks) -> Iterator[Row]:
+    glasses = counted(record.glasses, "glass", "glasses")
+    name = Text().append(f"  {record.taster}", "bold")
+    yield name.append(f"   {counted(record.flights, 'flight')}, {glasses}", inks("quiet"))
+
+    def signed(value: float) -> str:
+        return show_signed(value, units)
+
+    def plain(digits: int) -> Callable[[float], str]:
+        return lambda value: show(Quantity.NUMBER, value, units, digits=digits)
+
+    cells = [
+        _cell("high by", record.bias, signed),
+        _cell("scale use", record.scale_use, plain(1)),
+        _cell("repeats", record.steady, plain(1)),
+        _cell("with others", record.likeness, plain(2)),
+    ]
+    step = 2 if width >= _ABREAST else 1
+    for at in range(0, len(cells), step):
+        yield "    " + "".join(f"{cell:<{_COLUMN}}" for cell in cells[at : at + step]).rstrip()
+
+
+def _cell(label: str, known: Between, shown: Callable[[float], str]) -> str:
+    value = "–" if math.isnan(known.value) else shown(known.value)
+    if math.isnan(known.low):
+        return f"{label:<12}{value:>5}"
+    high = "or more" if math.isinf(known.high) else f"to {shown(known.high)}"
+    return f"{label:<12}{value:>5}  {shown(known.low)} {high}"

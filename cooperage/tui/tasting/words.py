@@ -1,23 +1,26 @@
 """Flights and difference tests as text and lines: never what is in a glass before it is revealed."""
 
 from collections import Counter
+from collections.abc import Iterable
 from datetime import datetime
 from textwrap import wrap
 
 from rich.text import Text
 
+from cooperage.book import Book
 from cooperage.tasting.difference.question import SAMPLES
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.difference.turns import progress_lines
-from cooperage.tasting.difference.words import asked_words, outcome_lines, samples_words
+from cooperage.tasting.difference.words import asked_words, outcome_lines, samples_words, together_lines
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.flights.closing import peeked_words
+from cooperage.tui.forms.poured import pour_question
 from cooperage.tui.shared.ink import DONE, DUE
 from cooperage.tui.tasting.results import Inks
 from cooperage.units import counted, show_date
 
 _FLIGHT = "{:<11} {:<11} {:>7}  {:<16} "
-_FLIGHT_NARROW = "{:<6} {:<11} {:>7}  {:<12} "
+_FLIGHT_NARROW = "{:<11} {:<7} {:>7}  {:<11} "
 _NARROW = 70
 """Columns below which the parts of a flight's line stand close, so that its name has room."""
 _WIDE, _NAME = 110, 34
@@ -33,6 +36,11 @@ AnyFlight = Flight | DifferenceFlight
 def is_blind(flight: AnyFlight) -> bool:
     """Return True until the codes are revealed."""
     return flight.is_blind
+
+
+def closed_codes(found: Iterable[AnyFlight]) -> set[str]:
+    """Return the codes of the flights that are revealed."""
+    return {each.code for each in found if not each.is_blind}
 
 
 def flights_head(width: int) -> str:
@@ -144,18 +152,7 @@ def _verdicts_given(flight: Flight) -> list[str]:
 
 def peek_question(flight: AnyFlight, hand: str) -> str:
     """Return what is asked before the codes of a blind flight are shown."""
-    return f"{pour_question(flight)}\nThat {hand or 'an unnamed hand'} looked is written."
-
-
-def pour_question(flight: AnyFlight) -> str:
-    """Return what is asked of the person who has just poured a flight."""
-    only = "Only the person who pours should look, and should not taste."
-    return f"Show what goes into which glass of {flight.code}?\n\n{only}"
-
-
-def pour_lines(flight: Flight) -> list[str]:
-    """Return which sample goes into which glass: only for the person who pours."""
-    return [f"{glass.position:>3}.  glass {glass.code}  from {glass.holds}" for glass in flight.glasses]
+    return f"{pour_question(flight.code)}\nThat {hand or 'an unnamed hand'} looked is written."
 
 
 def about_test(poured: DifferenceFlight, now: datetime) -> list[str]:
@@ -171,13 +168,14 @@ def blind_test_lines(poured: DifferenceFlight) -> list[str]:
     return [*progress_lines(poured), *peeked_words(poured.peeks)]
 
 
-def closed_test_lines(poured: DifferenceFlight) -> list[str]:
-    """Return what a revealed test showed, then who answered how many; brings NumPy."""
+def closed_test_lines(book: Book, poured: DifferenceFlight) -> list[str]:
+    """Return what a revealed test showed, alone and with others of the same two, then who answered; brings NumPy."""
     from cooperage.tasting.difference.outcome import difference_outcome
+    from cooperage.tasting.difference.together import taken_together
 
     outcome = difference_outcome(poured)
     each = [f"{taster} {right} of {of}" for taster, (right, of) in outcome.by_taster.items()]
-    lines = [samples_words(poured), "", *outcome_lines(outcome)]
+    lines = [samples_words(poured), "", *outcome_lines(outcome), *together_lines(taken_together(book, poured))]
     counts = ["", f"Right of each: {', '.join(each)}"] if outcome.is_repeated and each else []
     return [*lines, *counts, *peeked_words(poured.peeks)]
 

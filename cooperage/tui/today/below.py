@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from cooperage.book.words import done_words
+from cooperage.programme.bottling.words import open_briefly
 from cooperage.programme.ready.words import ready_line
 from cooperage.programme.today.aside import Aside
 from cooperage.programme.today.day_walk import KegWork, RoomWork
@@ -147,7 +148,7 @@ def rest_lines(today: Today, aside: Aside | None, units: Units, width: int, most
     last, wood = last_words(today, units), wood_words(today, aside)
     if not today.full and not today.empty:  # no barrel is registered yet
         return [last][:most]
-    asked = () if aside is None else (flights_words(aside, today), later_words(aside))
+    asked = () if aside is None else (open_briefly(aside.runs), flights_words(aside, today), later_words(aside))
     flights = ", ".join(filter(None, asked))
     losses = ("calculating",) if aside is None else month_words(aside.month, today.walk, units)
     if most <= 1:

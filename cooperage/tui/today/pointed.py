@@ -11,6 +11,7 @@ from cooperage.programme.losses.level import Level
 from cooperage.programme.orders.checked import Checked
 from cooperage.programme.orders.words import check_words, does_words
 from cooperage.programme.today.matters import Matter
+from cooperage.programme.today.planned import PlannedFlight
 from cooperage.programme.today.words import figure_in_words, range_words, reason_words
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.gauges import about_lines, figure_rows
@@ -27,6 +28,15 @@ def order_lines(ordered: Checked, units: Units, ink: Ink) -> list[Text]:
     note = "; ".join(filter(None, (f"“{ordered.order.note}”" if ordered.order.note else "", again)))
     enter = f"{pressed('enter')} opens it."
     return [Text(does), Text.assemble(enter, (f"  {note}" if note else "", ink("quiet")))]
+
+
+def flight_lines(planned: PlannedFlight, ink: Ink) -> list[Text]:
+    """Return what pouring a flight would do, of which barrels; what Enter does."""
+    from cooperage.tasting.pulling import USUAL_PULL  # brings what pouring needs: the page opens without it
+
+    does = f"{pressed('yes')} pours it blind, with a sample of {USUAL_PULL} from each: {', '.join(planned.tags)}."
+    where = f"trial {planned.trial}" if planned.trial else "the panel"
+    return [Text(does), Text(f"{pressed('enter')} goes to {where}.", ink("quiet"))]
 
 
 def enter_words(matter: Matter, ordered: Checked | None) -> str:

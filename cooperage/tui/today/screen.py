@@ -7,6 +7,7 @@ from textual.binding import BindingType
 
 from cooperage.book import KINDS, Written
 from cooperage.programme.orders.order import Order
+from cooperage.programme.today.planned import PlannedFlight
 from cooperage.tui.keys import bound
 from cooperage.tui.today.shown import DayShown
 
@@ -23,6 +24,7 @@ class TodayScreen(DayShown):
     VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-middling"), (28, "-tall")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("yes", "as_ordered", "as ordered"),
+        bound("yes", "pour_planned", "pour"),
         bound("look", "look"),
         bound("strike", "withdraw", "withdraw"),
         bound("edit", "place", "place"),
@@ -34,6 +36,9 @@ class TodayScreen(DayShown):
     def on_line_list_taken(self) -> None:
         """Go where it is dealt with: to the order, the rounds for many alike, or the vessel that is in trouble."""
         matter = self.current
+        if self.current_flight is not None:
+            self._go_to_flight(self.current_flight)
+            return
         ordered = self.current_order if matter is None else self.order_for(matter)
         if ordered is not None:
             self._open_order(ordered.order)
@@ -64,14 +69,28 @@ class TodayScreen(DayShown):
             order = self.current_order.order
             do_as_it_stands(self, order, lambda: self._drop(order))
 
-    def _drop(self, order: Order) -> None:
-        """Take an order that is done off the list at once, so that the next key is about the next."""
+    def _drop(self, done: Order | PlannedFlight) -> None:
+        """Take what is done off the list at once, so that the next key is about the next."""
         if self._today is not None:
-            left = tuple(each for each in self._today.orders if each.order.id != order.id)
-            self._know(replace(self._today, orders=left))
+            orders = tuple(each for each in self._today.orders if each.order != done)
+            planned = tuple(each for each in self._today.planned if each != done)
+            self._know(replace(self._today, orders=orders, planned=planned))
             self._show_orders()
             self._show_why()
             self._offer_again()
+
+    def _go_to_flight(self, planned: PlannedFlight) -> None:
+        """Go to the trial that a flight is for, or to the panel."""
+        self.desk.code = planned.trial
+        self.app.call_later(self.app.switch_mode, "trials" if planned.trial else "panel")
+
+    def action_pour_planned(self) -> None:
+        """Pour the flight under the cursor, blind; then ask who pours whether to show what goes where."""
+        if self.current_flight is not None:
+            from cooperage.tui.today.flights import pour_as_planned
+
+            planned = self.current_flight
+            pour_as_planned(self, planned, lambda: self._drop(planned))
 
     def action_withdraw(self) -> None:
         """Withdraw the order under the cursor."""
@@ -108,6 +127,8 @@ class TodayScreen(DayShown):
     def _tags_here(self) -> list[str]:
         if self.current is not None:
             return list(self.current.vessels)
+        if self.current_flight is not None:
+            return list(self.current_flight.tags)
         return [] if self.current_order is None else self.current_order.order.tags
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002 - Textual's
@@ -119,6 +140,8 @@ class TodayScreen(DayShown):
                 return self.current is not None
             case "as_ordered":
                 return self.current_order is not None and self.current_order.written is not None
+            case "pour_planned":
+                return self.current_flight is not None
             case "withdraw" | "place":
                 return self.current_order is not None
             case "print":

@@ -1,6 +1,6 @@
 """What the first page shows: what is wrong, the orders, what is under the pointer, the walk, what stands aside."""
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from textwrap import wrap
 
 from rich.style import Style
@@ -15,7 +15,8 @@ from cooperage.programme.signs.sign import SignState
 from cooperage.programme.today.aside import Aside, aside_of
 from cooperage.programme.today.glance import Today, today_of
 from cooperage.programme.today.matters import Matter
-from cooperage.programme.today.ordered import urgent_first
+from cooperage.programme.today.ordered import Ordered, urgent_first
+from cooperage.programme.today.planned import PlannedFlight
 from cooperage.programme.today.words import NOTHING_WRONG
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.cellar_screen import CellarScreen
@@ -24,7 +25,7 @@ from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.steady import Steady
 from cooperage.tui.today.below import rest_lines, walk_choices
 from cooperage.tui.today.lists import DayList, PointedLines
-from cooperage.tui.today.pointed import card, enter_words, matter_lines, order_lines
+from cooperage.tui.today.pointed import card, enter_words, flight_lines, matter_lines, order_lines
 from cooperage.tui.today.sharing import Shares, shared_out
 from cooperage.tui.today.words import (
     CALCULATING,
@@ -59,7 +60,7 @@ class DayShown(CellarScreen):
         super().__init__()
         self._today: Today | None = None  # until it is calculated
         self._aside: Aside | None = None  # comes after it
-        self.orders: tuple[Checked, ...] = ()  # as they were checked last, the most urgent first
+        self.rows: tuple[Ordered, ...] = ()  # orders as they were checked last, flights to pour; the most urgent first
         self._shares, self._walk = Shares(), list[list[str]]()
         self._heads: dict[str, str] = {}
         self._offered: tuple[bool, ...] = ()
@@ -103,7 +104,7 @@ class DayShown(CellarScreen):
         self.desk.rates = today.rates
         self._know(today)
         self._show_orders()
-        if not today.matters and self.orders and self.focused is self._list:
+        if not today.matters and self.rows and self.focused is self._list:
             self.set_focus(self._order_list)
         self._show_day()
         self._offer_again()
@@ -113,7 +114,7 @@ class DayShown(CellarScreen):
     def _know(self, today: Today) -> None:
         """Take what is known of the day, and give each part its lines."""
         self._today = today
-        self.orders = urgent_first(today.orders, local_day(self.desk.book.now()))
+        self.rows = urgent_first(today.orders, today.planned, local_day(self.desk.book.now()))
         self._share_out()
 
     def _take_aside(self, aside: Aside) -> None:
@@ -136,7 +137,7 @@ class DayShown(CellarScreen):
             self.size.height - _OTHER_LINES - (2 * _GAP if self.has_class("-tall") else 0),
             matters=len(matters) or _FEW_WORDS,
             trouble=sum(each.state is SignState.TROUBLE for each in matters),
-            orders=len(today.orders),
+            orders=len(today.orders) + len(today.planned),
             walk=[len(lines) for lines in self._walk],
             about=0 if self._is_wide else _ABOUT if self.size.width >= _NARROW else _ABOUT_NARROW,
         )
@@ -178,10 +179,10 @@ class DayShown(CellarScreen):
             wide = self._list.scrollable_content_region.width or self._room
             head = head_row(columns_of(today.matters), wide, hidden_words(*self._list.out_of_view))
             self._show_head("#look-head", head)
-        if self.orders:
+        if self.rows:
             hidden = hidden_words(*self._order_list.out_of_view)
             hidden += f", {pressed('next')}" if hidden and not self._order_list.has_focus else ""
-            self._show_head("#orders-head", orders_head(self.orders, local_day(self.desk.book.now()), hidden))
+            self._show_head("#orders-head", orders_head(self.rows, local_day(self.desk.book.now()), hidden))
 
     def _show_head(self, selector: str, head: str) -> None:
         if self._heads.get(selector) != head:
@@ -205,7 +206,7 @@ class DayShown(CellarScreen):
         return () if self._today is None else self._today.orders
 
     def _show_orders(self) -> None:
-        found, units, day = self.orders, self.units, local_day(self.desk.book.now())
+        found, units, day = self.rows, self.units, local_day(self.desk.book.now())
         listed = self._order_list
         if not found:
             self.query_one("#orders-head").display = listed.display = False
@@ -224,15 +225,32 @@ class DayShown(CellarScreen):
     @property
     def current(self) -> Matter | None:
         """What is wrong under the cursor, where that is in the list of it."""
-        found = () if self._today is None or self.current_order is not None else self._today.matters
+        found = () if self._today is None or self.current_row is not None else self._today.matters
         return found[self._list.cursor] if self._list.cursor < len(found) else None
 
     @property
-    def current_order(self) -> Checked | None:
-        """The order under the cursor, where that is in the list of orders."""
+    def orders(self) -> tuple[Checked, ...]:
+        """The open orders, the most urgent first."""
+        return tuple(each for each in self.rows if isinstance(each, Checked))
+
+    @property
+    def current_row(self) -> Ordered | None:
+        """The order or the flight under the cursor, where that is in the list of orders."""
         listed = self._order_list
-        is_here = self.orders and (self._is_on_orders or not self._has_matters)
-        return self.orders[listed.cursor] if is_here and listed.cursor < len(self.orders) else None
+        is_here = self.rows and (self._is_on_orders or not self._has_matters)
+        return self.rows[listed.cursor] if is_here and listed.cursor < len(self.rows) else None
+
+    @property
+    def current_order(self) -> Checked | None:
+        """The order under the cursor."""
+        row = self.current_row
+        return row if isinstance(row, Checked) else None
+
+    @property
+    def current_flight(self) -> PlannedFlight | None:
+        """The flight to pour under the cursor."""
+        row = self.current_row
+        return row if isinstance(row, PlannedFlight) else None
 
     _is_on_orders = False
 
@@ -249,9 +267,10 @@ class DayShown(CellarScreen):
             self._offer_again()
 
     def _show_why(self) -> None:
-        matter, ordered = self.current, self.current_order
-        about = "" if matter is None else matter.vessels + matter.kinds
-        named = about if ordered is None else ordered.order.id
+        matter, ordered = self.current, self.current_row
+        named: Hashable = "" if matter is None else matter.vessels + matter.kinds
+        if ordered is not None:
+            named = ordered.order.id if isinstance(ordered, Checked) else ordered
         is_whole = ordered is not None or matter is None or matter.state is SignState.TROUBLE  # its page has the rest
 
         def short() -> Sequence[Text]:
@@ -259,8 +278,10 @@ class DayShown(CellarScreen):
 
         self._pointed.show(named, lambda: self._about(matter, ordered), short)
 
-    def _about(self, matter: Matter | None, ordered: Checked | None, *, is_short: bool = False) -> Sequence[Text]:
+    def _about(self, matter: Matter | None, ordered: Ordered | None, *, is_short: bool = False) -> Sequence[Text]:
         """Make the lines about what is under the pointer; short ones for where they have no room."""
+        if isinstance(ordered, PlannedFlight):
+            return flight_lines(ordered, self._ink)
         if ordered is not None:
             return order_lines(ordered, self.units, self._ink)
         if matter is None:
@@ -293,8 +314,10 @@ class DayShown(CellarScreen):
 
     def _offer_again(self) -> None:
         """Look again which keys act now, where the pointer is on something of another kind."""
-        ordered = self.current_order
-        offered = (self.current is not None, ordered is not None, bool(self.orders), bool(ordered and ordered.written))
+        ordered, poured = self.current_order, self.current_flight is not None
+        offered = (
+            self.current is not None, ordered is not None, bool(self.orders), bool(ordered and ordered.written), poured
+        )  # fmt: skip
         if offered != self._offered:
             self._offered = offered
             self.refresh_bindings()

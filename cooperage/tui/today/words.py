@@ -13,6 +13,7 @@ from cooperage.programme.orders.words import day_words
 from cooperage.programme.signs.sign import SignState
 from cooperage.programme.today.glance import Today
 from cooperage.programme.today.matters import Matter
+from cooperage.programme.today.ordered import Ordered, day_of
 from cooperage.programme.today.words import (
     alike_words,
     counts_words,
@@ -22,7 +23,7 @@ from cooperage.programme.today.words import (
     sure_column,
 )
 from cooperage.tui.shared.gauges import FigureColumns, figure_cells, figure_columns
-from cooperage.tui.shared.ink import TROUBLE, state_shown
+from cooperage.tui.shared.ink import DUE, TROUBLE, state_shown
 from cooperage.units import Units, local_day
 
 CALCULATING = "Look first: calculating"
@@ -98,27 +99,34 @@ _VERDICTS = {
 }
 
 
-def order_line(checked: Checked, today: date, units: Units, width: int, ink: Ink) -> Text:
-    """Return one order in `width` columns: mark, number, day, what is to be done; a narrow one has no date if late."""
-    order, day = checked.order, day_words(checked.order.day, today)
-    mark, role = _VERDICTS[checked.verdict]
-    is_late = order.day < today
+def order_line(ordered: Ordered, today: date, units: Units, width: int, ink: Ink) -> Text:
+    """Return one order in `width` columns: mark, number, day, what is to be done; a narrow one has no date if late.
+
+    A flight to pour stands there without a number.
+    """
+    day = day_of(ordered)
+    is_late, when = day < today, day_words(day, today)
+    mark, role, number = DUE, "honey", ""
+    if isinstance(ordered, Checked):
+        (mark, role), number = _VERDICTS[ordered.verdict], str(ordered.order.number)
     if width >= _FEWEST_COLUMNS:
-        number, when = f"{order.number:<3} ", f"{day:<12}  "
+        number, when = f"{number:<3} ", f"{when:<12}  "
     else:
-        number, when = f"{order.number:<2} ", f"{'late' if is_late else day:<8} "
+        number, when = f"{number:<2} ", f"{'late' if is_late else when:<8} "
     line = Text(no_wrap=True)
     line.append(f"{mark} ", ink(role))
     line.append(number, ink("ink"))
     line.append(when, ink("honey" if is_late else "quiet"))
-    line.append(brief_words(checked, units, max(0, width - line.cell_len)), ink("ink"))
+    room = max(0, width - line.cell_len)
+    line.append(brief_words(ordered, units, room) if isinstance(ordered, Checked) else ordered.words, ink("ink"))
+    line.truncate(width, overflow="ellipsis")
     return line
 
 
-def orders_head(found: Sequence[Checked], today: date, hidden: str) -> str:
+def orders_head(found: Sequence[Ordered], today: date, hidden: str) -> str:
     """Return the heading of the orders: how many, how many are late or impossible, and how many are not in view."""
-    late = sum(each.order.day < today for each in found)
-    stuck = sum(each.verdict is Verdict.IMPOSSIBLE for each in found)
+    late = sum(day_of(each) < today for each in found)
+    stuck = sum(isinstance(each, Checked) and each.verdict is Verdict.IMPOSSIBLE for each in found)
     impossible = [f"{TROUBLE} {stuck} impossible"] if stuck else []
     parts = [str(len(found)), *([f"{late} late"] if late else []), *impossible]
     return f"Orders   {', '.join(parts)}{'; ' if hidden else ''}{hidden}"

@@ -1,58 +1,55 @@
-"""Trials: blends tried by design, what their scores show, and the best blend on its way to the blend desk."""
+"""Trials of blends and trials across barrels, side by side: what is planned, poured and scored, and what was found."""
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
-from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.widgets import Static
 
 from cooperage.blending.trials.hand_over import brief_of_best
-from cooperage.blending.trials.kept import trials
-from cooperage.blending.trials.planning import keep_trial
-from cooperage.blending.trials.pouring import pour_trial, pour_words
-from cooperage.blending.trials.precision import TrialPlan
-from cooperage.blending.trials.results import TrialResults, trial_results
-from cooperage.blending.trials.trial import Trial, TrialState
-from cooperage.blending.trials.words import plan_words, trial_words
+from cooperage.blending.trials.results import TrialResults
 from cooperage.book import Cellar
 from cooperage.errors import CooperageError
-from cooperage.tasting.flights import Flight
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import said
 from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.dialogs import Confirm, Shown
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.wrapped import Wrapped
-from cooperage.tui.trials.new_trial import TrialForm
-from cooperage.tui.trials.words import NONE_YET, about_trial, list_head, shown_results, trial_line
+from cooperage.tui.trials.across import BarrelTrialSide
+from cooperage.tui.trials.blends import BlendTrialSide
+from cooperage.tui.trials.side import TrialSide
 
 
 class TrialsScreen(CellarScreen):
-    """Trials, the newest first; below, the bench sheet of one that is to be poured, or what its scores show."""
+    """Trials of one kind, the newest first; below, what the one under the cursor is, what is next, what it found."""
 
     NAME = "trials"
     CSS_PATH = "screen.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("new", "plan_trial", "new trial"),
         bound("pour", "pour"),
         bound("edit", "to_blend_desk", "brief"),
+        bound("new", "plan_trial", "new trial"),
+        bound("view", "turn_side", "other trials"),
         bound("next", "app.focus_next", "next list", show=True),
     ]
 
     def __init__(self) -> None:
         super().__init__()
-        self._trials: list[Trial] = []
-        self._results: dict[str, TrialResults | CooperageError] = {}
+        self._sides: tuple[TrialSide[Any, Any], ...] = (BlendTrialSide(self), BarrelTrialSide(self))
+        self._side_at = 0
+        self._trials: list[Any] = []
+        self._results: dict[str, Any] = {}
 
     def compose_body(self) -> ComposeResult:
-        """The trials, and the one under the cursor."""
-        yield Static(list_head(), id="trials-head", markup=False)
+        """Which trials there are, and the one under the cursor."""
+        yield Static("", id="trials-side", markup=False)
+        yield Static("", id="trials-head", markup=False)
         yield LineList(id="trials")
         yield Wrapped(id="about")
 
     def on_mount(self) -> None:
         """Begin on the trials."""
+        self._show_heads()
         self.set_focus(self._list)
 
     @property
@@ -60,24 +57,53 @@ class TrialsScreen(CellarScreen):
         return self.query_one("#trials", LineList)
 
     @property
-    def current(self) -> Trial | None:
-        """The trial under the cursor."""
+    def side(self) -> TrialSide[Any, Any]:
+        """The kind of trials that is listed."""
+        return self._sides[self._side_at]
+
+    @property
+    def current(self) -> Any:  # noqa: ANN401 - a trial of the side's kind
+        """The trial under the cursor; None where there is none."""
         at = self._list.cursor
         return self._trials[at] if at < len(self._trials) else None
+
+    def _show_heads(self) -> None:
+        other = self._sides[1 - self._side_at].CALLED
+        title = f"{self.side.CALLED.capitalize()}   {pressed('view')} shows {other}"
+        self.query_one("#trials-side", Static).update(title, layout=False)
+        self.query_one("#trials-head", Static).update(self.side.head(), layout=False)
+
+    def on_screen_resume(self) -> None:
+        """Go to the trial that was asked for elsewhere."""
+        super().on_screen_resume()
+        if self.desk.code:
+            self._read()
 
     def show_cellar(self, cellar: Cellar) -> None:  # noqa: ARG002 - as screens are given it
         """Read the trials again: a flight of one may have been revealed."""
         self._read()
 
     def _read(self) -> None:
-        self.run_slow_work("trials", lambda: trials(self.desk.book), self._take_trials)
+        at = self._side_at
+        wanted = self.desk.code
+        self.run_slow_work(
+            "trials", lambda: [side.read() for side in self._sides], lambda found: self._take_trials(found, at, wanted)
+        )
 
-    def _take_trials(self, found: list[Trial]) -> None:
-        self._trials = found
+    def _take_trials(self, found: list[list[Any]], at: int, wanted: str) -> None:
+        at = next((nth for nth, each in enumerate(found) if wanted in self._codes(nth, each)), at)
+        self._side_at, self._trials = at, found[at]
         self._results.clear()
-        cellar = self.desk.cellar
-        self._list.set_lines(len(found), lambda at, _width: Text(trial_line(found[at], cellar), no_wrap=True))
+        self._show_heads()
+        trials, side = self._trials, self.side
+        self._list.set_lines(len(trials), lambda nth, width: side.line(trials[nth], width))
+        codes = self._codes(at, trials)
+        if wanted and wanted in codes:
+            self._list.cursor, self.desk.code = codes.index(wanted), ""
         self._show_current()
+
+    def _codes(self, nth: int, trials: list[Any]) -> list[str]:
+        return [self._sides[nth].code_of(each) for each in trials]
 
     def on_line_list_moved(self) -> None:
         """Show the trial that the cursor is on."""
@@ -88,30 +114,26 @@ class TrialsScreen(CellarScreen):
         self.set_focus(self.query_one("#about"))
 
     def _show_current(self) -> None:
-        trial, about = self.current, self.query_one(Wrapped)
+        trial, about, side = self.current, self.query_one(Wrapped), self.side
         self.refresh_bindings()
         if trial is None:
-            about.show_text(NONE_YET)
+            about.show_text(side.NONE_YET)
             return
-        lines = about_trial(trial, self.desk.cellar, self.units)
-        came = self._results.get(trial.code)
-        if isinstance(came, TrialResults):
-            about.show_text(*lines, *shown_results(came, self.units))
+        lines, below = side.about(trial), side.details(trial)
+        came = self._results.get(side.code_of(trial))
+        if isinstance(came, CooperageError):
+            about.show_text(*lines, "", said(came, self.units), *below)
         elif came is not None:
-            about.show_text(*lines, "", said(came, self.units))
-        elif trial.revealed:
-            about.show_text(*lines, "", "Fitting the scores …")
-            self.run_slow_work("fit", lambda: self._fitted(trial), lambda found: self._take_results(trial, found))
+            about.show_text(*lines, *side.shown_results(came), *below)
+        elif side.has_results(trial):
+            about.show_text(*lines, "", "Working the answer out …", *below)
+            self.run_slow_work(
+                "fit", lambda: side.results_or_why_not(trial), lambda found: self._take_results(trial, found)
+            )
         else:
-            about.show_text(*lines)
+            about.show_text(*lines, *below)
 
-    def _fitted(self, trial: Trial) -> TrialResults | CooperageError:
-        try:
-            return trial_results(self.desk.book, trial.code, units=self.units)
-        except CooperageError as error:
-            return error
-
-    def _take_results(self, trial: Trial, found: TrialResults | CooperageError) -> None:
+    def _take_results(self, trial: Any, found: object) -> None:  # noqa: ANN401 - a trial of the side's kind
         self._results[trial.code] = found
         if self.current is not None and self.current.code == trial.code:
             self._show_current()
@@ -126,58 +148,26 @@ class TrialsScreen(CellarScreen):
         if trial is None:
             return False
         if action == "pour":
-            return trial.state is not TrialState.WITHDRAWN and bool(trial.left_to_pour)
-        found = self._results.get(trial.code)
+            return self.side.can_pour(trial)
+        found = self._results.get(self.side.code_of(trial))
         return isinstance(found, TrialResults) and found.best is not None
 
+    def action_turn_side(self) -> None:
+        """List the trials of the other kind."""
+        self._side_at = 1 - self._side_at
+        self._trials = []
+        self._show_heads()
+        self._read()
+        self.set_focus(self._list)
+
     def action_plan_trial(self) -> None:
-        """Ask for a trial, show its plan, and keep it after a yes."""
-
-        def planned(plan: TrialPlan | None) -> None:
-            if plan is not None:
-                words = "\n".join((*trial_words(plan.trial, self.units), *plan_words(plan, self.units)))
-                self.app.push_screen(
-                    Confirm(f"{words}\n\nKeep it?", "keep"), lambda yes: self._keep(plan) if yes else None
-                )
-
-        self.app.push_screen(TrialForm(), planned)
-
-    def _keep(self, plan: TrialPlan) -> None:
-        def kept(made: Trial) -> None:
-            self.show_message(f"Kept as {made.code}. Mix the glasses; {pressed('pour')} pours them.")
-            self._read()
-
-        hand = self.desk.hand
-        self.desk.attempt(lambda _sure: keep_trial(self.desk.book, plan, hand=hand), kept, self.refuse, rereads=False)
+        """Ask for a trial of this kind, show its plan, and keep it after a yes."""
+        self.side.plan()
 
     def action_pour(self) -> None:
-        """Pour the next session as a blind flight, after asking."""
-        trial = self.current
-        if trial is None or not trial.left_to_pour:
-            return
-        session = trial.left_to_pour[0]
-        glasses = len(trial.of_session(session))
-
-        def answered(yes: bool | None) -> None:
-            if yes:
-                self.desk.attempt(pour, poured, self.refuse)
-
-        def pour(sure: bool) -> tuple[Trial, Flight]:
-            return pour_trial(self.desk.book, trial.code, session, hand=self.desk.hand, sure=sure)
-
-        def poured(done: tuple[Trial, Flight]) -> None:
-            self._show_poured(done[1])
-            self._read()
-
-        question = f"Pour session {session} of {trial.code}: {glasses} glasses as a blind flight?"
-        question += "\n\nWhat they take of each vessel is written as a sample."
-        self.app.push_screen(Confirm(question, "pour"), answered)
-
-    def _show_poured(self, flight: Flight) -> None:
-        """Show the one who pours what goes where, once."""
-        lines = [f"{glass.position:>2}  {pour_words(glass)}" for glass in flight.glasses]
-        self.app.push_screen(Shown(f"Flight {flight.code}: pour in this order; tasters must not see it", lines))
-        self.show_poured(f"Poured as flight {flight.code}: score it on {pressed('panel')}.", flight.code)
+        """Pour the next flight of the trial, after asking."""
+        if self.current is not None and self.side.can_pour(self.current):
+            self.side.pour(self.current)
 
     def action_to_blend_desk(self) -> None:
         """Take the best blend to the blend desk, as a brief."""

@@ -56,10 +56,10 @@ def shown_results(found: TrialResults, units: Units) -> list[str]:
     return ["", *best_words(found, units), "", *plot_lines(found, units), "", *fit_words(found, units), "", head, *rows]
 
 
-def table_lines(head: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
-    """Yield a heading and rows in aligned columns: the first to the left, the others to the right."""
+def table_lines(head: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[int] = (0,)) -> Iterator[str]:
+    """Yield a heading and rows in aligned columns: those at `left` to the left, the others to the right."""
     widths = [max(len(row[at]) for row in (head, *rows)) for at in range(len(head))]
     for row in (head, *rows):
         sized = enumerate(zip(row, widths, strict=True))
-        cells = [cell.rjust(width) if at else cell.ljust(width) for at, (cell, width) in sized]
+        cells = [cell.ljust(width) if at in left else cell.rjust(width) for at, (cell, width) in sized]
         yield "  ".join(cells).rstrip()

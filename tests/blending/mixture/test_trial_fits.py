@@ -12,6 +12,7 @@ from cooperage.blending import (
     ScheffeFit,
     blends_to_add,
     choose_degree,
+    fit_in_plots,
     fit_process,
     fit_scheffe,
     simplex_centroid,
@@ -246,6 +247,22 @@ def test_least_squares_of_vinyl(reference: Callable[[str], Any]) -> None:
     fit = fit_process(rows[:, 3:6], rows[:, 1:3], rows[:, 6], ProcessModel(2, 1))
     named = {name.replace(":", ""): figure for name, figure in fit.coefficients.items()}
     assert named == pytest.approx(dict(zip(case["terms"], case["ols"], strict=True)), abs=1e-9)
+
+
+def test_whole_plots_of_vinyl(reference: Callable[[str], Any]) -> None:
+    """Seven whole plots by restricted maximum likelihood (lme4): both variances, twelve coefficients, their errors."""
+    case = next(each for each in reference("mixture_process_cases.json")["cases"] if each["id"] == "vinyl_split_plot")
+    rows = np.array(case["rows"])
+    given = rows[:, 3:6], rows[:, 1:3], rows[:, 6]
+    fit = fit_in_plots(*given, rows[:, 0].tolist(), ProcessModel(2, 1))
+    assert (fit.between_plots, fit.of_glass) == pytest.approx((case["var_whole_plot"], case["var_residual"]), rel=1e-4)
+    for found, published in ((fit.coefficients, case["coefficients"]), (fit.standard_errors, case["se"])):
+        named = {name.replace(":", ""): figure for name, figure in found.items()}
+        assert named == pytest.approx(dict(zip(case["terms"], published, strict=True)), rel=1e-4)
+    with pytest.raises(CannotFit, match="2 plots named for 28 glasses"):
+        fit_in_plots(*given, ["a", "b"])
+    with pytest.raises(CannotFit, match="use two plots or more"):
+        fit_in_plots(*given, ["a"] * 28)
 
 
 def test_settings_that_do_not_vary_are_refused() -> None:

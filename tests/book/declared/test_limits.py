@@ -205,6 +205,9 @@ POSSIBLE = {  # canonical units, common practice
     "ph": (2.0, 5.0),
     "sg": (0.970, 1.200),
     "temperature_c": (-10, 60),
+    "co2_g_l": (0, 15),
+    "turbidity_ntu": (0, 10_000),
+    "heat_haze_ntu": (0, 10_000),
     "headspace_mm": (0, 3000),
 }
 

@@ -1,5 +1,6 @@
 """Bottles are stock: where they may go, what is refused, and what a late entry or a strike may not do to them."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -107,6 +108,21 @@ def test_what_cannot_be_is_refused_and_nothing_is_written(bottled: Book, act: An
         bottled.write(act)
     assert bottled.newest_id() == before
     assert stood(bottled) == {"": 100, "filled": -100}
+
+
+@pytest.mark.parametrize(("counted", "is_asked"), [(276, False), (275, True), (220, True), (300, False), (301, True)])
+def test_a_count_far_from_the_book_is_asked_back(bottled: Book, counted: int, is_asked: bool) -> None:
+    """Eighty short of three hundred are no slip of a case, and nor are 25, though they are less than a tenth."""
+    bottled.write(acts.Bottle(vessel="T-1", code="LARGE", bottles=300, loss=0))
+    act = acts.Stocktake(code="LARGE", bottles=counted)
+    if is_asked:
+        with pytest.raises(AskedBack, match=f"{counted} were counted: {abs(300 - counted)} m"):
+            bottled.write(act)
+        act = replace(act, sure=True)
+    bottled.write(act)
+    with bottled.reading() as connection:
+        large = {each.place: each.bottles for each in bottle_stock(connection) if each.code == "LARGE"}
+    assert large[""] == counted
 
 
 def test_where_several_stores_have_some_one_is_to_be_named(bottled: Book) -> None:

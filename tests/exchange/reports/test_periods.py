@@ -17,7 +17,8 @@ from hypothesis import strategies as st
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.errors import CooperageError
-from cooperage.exchange.reports.reports import REPORTS, as_csv, as_records, as_text
+from cooperage.exchange.reports.reports import REPORTS, as_csv, as_records
+from cooperage.exchange.reports.texts import as_text
 from cooperage.programme.losses.ledger import losses_by
 from cooperage.units import DEFAULT, Span, Units, local_day, midnight, read_span
 

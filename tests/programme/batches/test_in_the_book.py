@@ -167,6 +167,12 @@ def test_its_figures_are_spread_over_its_vessels(brewed: Book) -> None:
     assert spread.low == pytest.approx(3.4, abs=0.05)
     assert spread.high == pytest.approx(3.6, abs=0.05)
     assert spread.known <= spread.vessels == 3
+    lines = sheet_lines(lot_sheet(brewed, cellar_now(brewed), "HEATHER"), brewed.now())
+    assert [line for line in lines if "least, middle, most" in line] == ["Over all 3 vessels: least, middle, most"]
+
+
+def test_a_lot_that_is_named_as_its_code_is_named_once() -> None:
+    assert (Lot("", "ST-26", "ST-26").called, Lot("", "ST-26", "Storm").called) == ("ST-26", "ST-26  Storm")
 
 
 def test_its_status_follows_the_book(brewed: Book, clock: Any) -> None:

@@ -1,5 +1,6 @@
 """The risks before the first bottle: what they are of, how they are settled, and that passing them is kept."""
 
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -18,12 +19,14 @@ from cooperage.programme.bottling_risks.mixed import mixed_figure
 from cooperage.programme.bottling_risks.passed import (
     NoReason,
     NotARisk,
+    RisksPassed,
     TroubleStands,
-    pass_risks,
+    pass_in,
     risks_passed,
 )
 from cooperage.programme.bottling_risks.risk import CAUTION, NO_PROMISE, Risk, RiskState, in_words, risk_lines, risk_row
 from cooperage.programme.bottling_risks.risks import NothingToBottle, risks
+from cooperage.units import Units
 
 ASKED = {"bottles": {"750": None}, "label": 13.5, "profile": "US"}
 
@@ -130,6 +133,11 @@ def test_what_is_done_settles_it(demo_file: Path, tmp_path: Path) -> None:
     book.close()
 
 
+def pass_risks(book: Book, found: list[Risk], reasons: dict[str, str], hand: str = "") -> RisksPassed:
+    with book.writing() as session:
+        return pass_in(session, ["B-021"], ASKED, found, reasons, hand=hand)
+
+
 def test_passing_needs_a_reason_for_each_trouble_and_is_kept(
     demo_file: Path, tmp_path: Path, fresh_sqlite: Callable[[], Book]
 ) -> None:
@@ -139,12 +147,12 @@ def test_passing_needs_a_reason_for_each_trouble_and_is_kept(
     troubles = {each.name for each in found if each.state is RiskState.TROUBLE}
     assert {"living yeast", "strength"} <= troubles
     with pytest.raises(TroubleStands, match="strength"):
-        pass_risks(book, ["B-021"], ASKED, found, {"living yeast": "kept cold"})
+        pass_risks(book, found, {"living yeast": "kept cold"})
     with pytest.raises(NotARisk):
-        pass_risks(book, ["B-021"], ASKED, found, {"yeast": "kept cold"})
+        pass_risks(book, found, {"yeast": "kept cold"})
     with pytest.raises(NoReason):
-        pass_risks(book, ["B-021"], ASKED, found, {"strength": " "})
-    made = pass_risks(book, ["B-021"], ASKED, found, dict.fromkeys(troubles, "kept in kegs at 2 °C"), hand="Ada")
+        pass_risks(book, found, {"strength": " "})
+    made = pass_risks(book, found, dict.fromkeys(troubles, "kept in kegs at 2 °C"), hand="Ada")
     with book.reading() as connection:
         assert risks_passed(connection) == [made]
     assert made.figures == [risk_row(each) for each in found]
@@ -159,6 +167,17 @@ def test_passing_needs_a_reason_for_each_trouble_and_is_kept(
     assert import_folder(other, tmp_path / "out" / "risks_passed.csv").counts["risks_passed"] == 0
     with other.reading() as connection:
         assert risks_passed(connection) == [made]
+
+
+@pytest.mark.parametrize(("vessels", "label"), [(["B-021", "B-027"], 13.5), (["T-1"], 13.9), (["T-4"], 12.25)])
+def test_with_a_decimal_comma_no_figure_keeps_a_point(demo_book: Book, vessels: list[str], label: float) -> None:
+    """Figures, bands, limits and reasons, by the rules of all three; the words of sources stay as they are."""
+    comma = Units(decimal=",")
+    for profile in ("US", "EU", "UK"):
+        found = risks(demo_book, vessels, {750: None}, label=label, profile=profile, units=comma)
+        lines = [line for each in found for line in risk_lines(each, comma)]
+        assert any("," in line for line in lines)
+        assert not [line for line in lines if re.search(r"\d\.\d", line)]
 
 
 def test_every_line_of_a_risk_fits_a_narrow_terminal(blend: dict[str, Risk]) -> None:

@@ -225,7 +225,7 @@ def test_what_cannot_be_a_trial_is_refused(six: Book) -> None:
         planned(six, difference="21")
     with pytest.raises(BadInput, match="names two treatments"):
         kept(six, treatments=[TrialTreatment("Heavy"), TrialTreatment("heavy")])
-    with pytest.raises(BadInput, match="name each with --taster"):
+    with pytest.raises(BadInput, match="name who is to taste"):
         planned(six, tasters=())
     with pytest.raises(NoSuchBarrelTrial, match="no trial X"):
         trial_coded(six, "X")

@@ -14,7 +14,7 @@ from cooperage.book.facts import FACTS, read_fact, set_fact
 from cooperage.programme.money.angels import angels_by, in_all
 from cooperage.programme.money.costed import Costed, costs_of
 from cooperage.programme.money.pricing import set_price
-from cooperage.programme.money.rows import VALUE_BY, balance_of, sum_of
+from cooperage.programme.money.rows import VALUE_BY, balance_of, one_by_one, sum_of
 from cooperage.programme.money.value import CellarValue, value_at
 from cooperage.units import ALWAYS
 
@@ -182,11 +182,12 @@ def test_everything_adds_up_after_the_second_fill(story: Story) -> None:
 
 
 def test_every_list_has_the_same_sum(story: Story) -> None:
-    """By vessel and bottling, or by lot: 8344.98 of mead and bottles; by kind the wood is there too."""
+    """By kind, vessel, bottling or lot: 8344.98 of mead and bottles, and 1765.00 left in the wood: what is left."""
     value = value_at(story.book, T2)
     by = {name: sum_of(rows(value)).cents for name, rows in VALUE_BY.items()}
-    assert by["lot"] == by["vessel"] + by["bottling"] == 1450_95 + 6894_03
-    assert by["kind"] == by["lot"] + 1765_00
+    assert set(by.values()) == {1450_95 + 6894_03 + 1765_00}
+    assert sum(value.left.values()) == 1450_95 + 6894_03 + 1765_00
+    assert sum_of(one_by_one(value)).cents == 1450_95 + 6894_03 + 1765_00
 
 
 def test_bottles_that_are_sold_broken_taken_back_and_poured_back(story: Story) -> None:
@@ -211,4 +212,52 @@ def test_bottles_that_are_sold_broken_taken_back_and_poured_back(story: Story) -
     assert costed.stock == (697, 6894_03 - 2872_51 - 68_94 + 57_45 - 5_75)
     assert of(value, "T-2").cents == 627_95 + 4_96
     assert of(value, "T-2").ml == 95_750
+    assert balance_of(value).differs == 0
+
+
+def test_work_by_the_act_is_borne_by_what_it_moved(cellar_on: Callable[[], Book]) -> None:
+    """By hand: each barrel bears its filling at 4.00, the topped one 1.50, and T-2 the rackings into it at 25.00.
+
+    The bottling at 120.00 is a tenth of a euro a bottle. Minutes a day at a barrel count for other acts alone: of the
+    dips of four barrels, half an hour at 30.00 each.
+    """
+    book = cellar_on()
+    with book.writing() as session:
+        set_fact(session.connection, FACTS["work_minutes"], 30.0)
+    for item, price in (("filling", "4"), ("topping", "1.50"), ("racking", "25"), ("bottling", "120"), ("hour", "30")):
+        set_price(book, item, price, since="2023-12-01")
+    story = Story(book)
+    story.first_year()
+    value = value_at(book, T1)
+    assert {tag: parts(of(value, tag)).get("work", 0) for tag in PRICES} == {
+        "B-1": 4_00 + 1_50,
+        **dict.fromkeys(FOUND, 4_00 + 15_00),
+    }
+    story.bottling()
+    value = value_at(book, T2)
+    work = 5_50 + 4 * 19_00 + 5 * 25_00
+    assert value.into["work"] == work + 4_00 + 120_00
+    bottled = of(value, "DARK-25")
+    assert {line.of: line.cents for line in bottled.lines if line.what == "work"}["bottling"] == 120_00
+    assert balance_of(value).differs == 0
+    set_price(book, "racking", "unknown", since="2023-12-01")
+    assert value_at(book, T2).into["work"] == work + 4_00 + 120_00 - 5 * 25_00 + 15_00
+    book.close()
+
+
+@pytest.mark.parametrize(("received", "sold"), [(None, 0), (45.0, 45_00), (2_000.0, 759_48)])
+def test_of_a_retired_barrel_what_was_left_of_its_price_is_lost(
+    story: Story, received: float | None, sold: int
+) -> None:
+    """By hand: B-1 cost 950.00 for 5 fills, had one, and a day of the next (0.52): 759.48 is left when it is retired.
+
+    What it was sold for went out, up to that; the rest is lost.
+    """
+    story.write(T1 + timedelta(days=1), acts.Rack(vessel="B-1", destination="T-1"))
+    story.write(T1 + timedelta(days=3), acts.Retire(vessel="B-1", reason="split", received=received))
+    value = value_at(story.book, T2)
+    barrel = of(value, "B-1")
+    assert (barrel.left_in_books, barrel.let_go) == (0, 759_48)
+    assert value.out.get("retired barrels sold", 0) == sold
+    assert value.lost.get("left of the price of retired barrels", 0) == 759_48 - sold
     assert balance_of(value).differs == 0

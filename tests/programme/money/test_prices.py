@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import UTC, datetime
 from fractions import Fraction
+from typing import Any, cast
 
 import pytest
 from sqlalchemy import text
@@ -11,6 +12,7 @@ from cooperage.book import Book
 from cooperage.book.prices import PriceList, prices_in
 from cooperage.errors import BadInput
 from cooperage.programme.money.pricing import every_price, prices_in_force, set_price
+from cooperage.programme.money.words import gap_words
 from cooperage.programme.upkeep.cellar_facts import change_facts
 from cooperage.units import Units
 
@@ -110,3 +112,16 @@ def test_what_is_written_stands(book: Book, statement: str) -> None:
     with pytest.raises(Exception, match="a price stands"), book.writing() as session:
         session.connection.execute(text(statement))
     assert [each.amount for each in every_price(book)] == [6.4]
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("bottle 750", "the price of an empty 750 mL bottle (1.0 L)"),
+        ("closure 375", "the price of the closure of a 375 mL bottle (1.0 L)"),
+        ("bottle", "the price of bottle (1.0 L)"),
+        ("sulphite", "the price of sulphite (1.0 L)"),
+    ],
+)
+def test_a_price_that_is_not_known_is_named_once(name: str, words: str) -> None:
+    assert gap_words(cast(Any, None), ("price", name), 1000) == words

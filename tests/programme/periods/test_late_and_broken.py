@@ -193,7 +193,8 @@ def test_what_cannot_be_closed_says_why(again: Callable[[], Any]) -> None:
     )
     book.now.pass_days(70)
     assert refusal(lambda: close(book, "2025-04"), PeriodDoesNotAdjoin) == (
-        "2025-04 does not begin where 2025-02, the last filed period, ends; the next to close is 2025-03"
+        "2025-04 does not begin where 2025-02, the last filed period, ends; the next to close is 2025-03, or 2024-12 "
+        "before the first"
     )
     with book.writing() as session:
         from cooperage.book import Lot

@@ -11,13 +11,13 @@ import pytest
 from cooperage.book import Book
 from cooperage.programme.periods.classes import classes_on
 from cooperage.programme.periods.closing import close_period, draft_in
-from cooperage.programme.periods.differences import differences, differences_in
+from cooperage.programme.periods.differences import differences, differences_in, later_counts
 from cooperage.programme.periods.figures import balance, figures_of, sum_of
 from cooperage.programme.periods.lines import BOTTLED, BULK, CLOSING, OPENING, ROUNDING
 from cooperage.programme.periods.period import code_of, next_span, read_period
 from cooperage.programme.periods.postings import stock_of
 from cooperage.programme.periods.rounding import RETURN_UNITS
-from cooperage.programme.periods.stored import filed_periods, standing
+from cooperage.programme.periods.stored import filed_in, filed_periods, standing
 from tests.conftest import Clock
 
 MONTHS = 36
@@ -82,8 +82,8 @@ def test_the_closing_is_what_the_vessels_hold_by_class(three_years: Any) -> None
     with book.reading() as connection:
         whole, passed = figures_of(connection, last.span, last.figures.classes, RETURN_UNITS[unit])
     held: Counter[str] = Counter()
-    for tag, state in passed.ledger.states.items():
-        held[passed.ledger.class_of(tag)] += state.ml
+    for stood in passed.vessels.values():
+        held[stood.strength_class] += stood.ml
     stock = {name: ml for (part, name), ml in stock_of(last.figures.left.totals).items() if part == BULK}
     assert {name: ml for name, ml in held.items() if ml} == {name: ml for name, ml in stock.items() if ml}
     assert whole.not_known_ml == held["?"] + stock_of(passed.after).get((BOTTLED, "?"), 0)
@@ -101,6 +101,15 @@ def test_it_has_what_it_is_to_show(three_years: Any) -> None:
     assert sum(figure.is_carried for figure in every) > 20
     assert any(late.entry.kind == "strike" for each in filed for late in differences(book, each.code))
     assert not [line for finding in book.check() for line in finding.broken]
+
+
+def test_what_came_later_is_counted_as_it_is_listed(three_years: Any) -> None:
+    book, _ = three_years
+    with book.reading() as connection:
+        filed = filed_in(connection)
+        counts = later_counts(connection, filed)
+        assert counts == {each.code: len(differences_in(connection, each.code, filed)) for each in filed}
+    assert any(counts.values())
 
 
 def test_what_a_period_begins_with_gives_what_a_pass_over_all_gives(three_years: Any) -> None:

@@ -7,15 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cooperage.programme.ready.chances import (
-    LONGEST_WITHOUT_A_LOOK,
-    NEVER,
-    Expected,
-    WindowAhead,
-    ahead_of,
-    moments,
-)
+from cooperage.programme.ready.chances import NEVER, Expected, WindowAhead, ahead_of, moments
 from cooperage.programme.ready.looks import WEEKS
+from cooperage.programme.ready.pulling import LATEST_LOOK, SOONEST_LOOK
 
 GRID = moments(200.0, 70.0)
 NO_DOUBT = np.zeros((len(GRID.weeks), len(GRID.weeks)))
@@ -64,14 +58,14 @@ def test_a_window_that_is_over() -> None:
 def test_later_than_can_be_seen() -> None:
     found = foreseen(sure(0.0, 0.01, least=5.0))
     assert (found.first, found.last, found.middle) == (None, None, NEVER)
-    assert found.look == -10 + LONGEST_WITHOUT_A_LOOK
+    assert found.look == -10 + LATEST_LOOK
 
 
 def test_a_window_still_open() -> None:
     """It has no end, and is looked at before the longest time is over."""
     found = foreseen(sure(6.0, 0.0, least=5.0))
     assert (found.first, found.last) == (0, WEEKS)
-    assert found.look == -10 + LONGEST_WITHOUT_A_LOOK
+    assert found.look == -10 + LATEST_LOOK
 
 
 @settings(max_examples=25)
@@ -95,6 +89,31 @@ def test_two_limits_hold_together() -> None:
     assert together.chance[0] == pytest.approx(0.5, abs=0.06)
 
 
+def share_held(found: WindowAhead, interval: tuple[int, int]) -> float:
+    """Return how likely the first week is in an interval, for a figure that rises to stay: from the chances alone."""
+    low, high = interval
+    by = [*found.chance, 1.0]
+    return by[high] - (by[low - 1] if low else 0.0)
+
+
+@pytest.mark.parametrize("start", [4.2, 5.0, 5.5, 5.9])
+def test_intervals_hold_no_more_than_they_claim(start: float) -> None:
+    """Some are ready today, and some not within the year: neither makes an interval hold far more than it claims."""
+    n = len(GRID.weeks)
+    found = foreseen(Expected("oak", start + 0.02 * GRID.weeks, np.full((n, n), 0.36), 6.0, np.inf))
+    for interval, share in zip(found.becomes, (0.5, 0.8), strict=True):
+        assert share - 1e-9 <= share_held(found, interval) <= max(share + 0.03, found.chance[0], 1 - found.chance[-1])
+
+
+def test_an_interval_is_the_shortest_that_holds_so_much() -> None:
+    """Oak of which the first week is normal: the ends lie evenly about the middle."""
+    n = len(GRID.weeks)
+    found = foreseen(Expected("oak", 5.0 + 0.1 * (GRID.weeks - 26), np.full((n, n), 0.49), 5.0, np.inf))
+    for (low, high), reach in zip(found.becomes, (0.6745 * 7, 1.2816 * 7), strict=True):
+        assert high - low == pytest.approx(2 * reach, abs=2.5)
+        assert (low + high) / 2 == pytest.approx(26, abs=3)
+
+
 @settings(max_examples=25)
 @given(st.floats(0, 8), st.floats(-0.3, 0.3), st.floats(0.05, 2))
 def test_what_always_holds(start: float, a_week: float, sd: float) -> None:
@@ -107,7 +126,7 @@ def test_what_always_holds(start: float, a_week: float, sd: float) -> None:
     assert (found.first is None) == (max(found.chance) < 0.5)
     if found.first is not None and found.last is not None:
         assert 0 <= found.first <= found.last <= WEEKS
-    assert 1 <= found.look - GRID.weeks[GRID.look] <= LONGEST_WITHOUT_A_LOOK
+    assert SOONEST_LOOK <= found.look - GRID.weeks[GRID.look] <= LATEST_LOOK
     again = foreseen(Expected("oak", start + a_week * GRID.weeks, covariance, 3.0, 6.0))
     assert again == found
 

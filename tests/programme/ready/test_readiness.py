@@ -76,6 +76,18 @@ def test_ready_ripening_and_passed(tasted_book: Book) -> None:
     assert overall.low < 15.7 < overall.high
 
 
+def test_the_day_to_pull(tasted_book: Book) -> None:
+    """What is ready is best pulled now, what ripens later, on no day before the next look is due; scripts read it."""
+    define(tasted_book, BOTH)
+    ready, at = found(tasted_book), cellar_now(tasted_book).at
+    assert ready["B-2"].pull == local_day(at)
+    assert "best pulled: now" in ready_parts(ready["B-2"], at)
+    one = ready["B-1"]
+    assert one.pull is None or one.pull > local_day(at)
+    assert ready_row(ready["B-2"])["best_pulled"] == local_day(at).isoformat()
+    assert found(tasted_book)["B-1"].pull == one.pull  # as it is kept
+
+
 def test_a_lot_has_its_own_definition(tasted_book: Book) -> None:
     """It goes before the cellar's, and once withdrawn the cellar's stands again; all stay written."""
     define(tasted_book, BOTH)

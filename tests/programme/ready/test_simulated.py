@@ -6,7 +6,7 @@ import pytest
 from cooperage.programme.ready.forecasting import CellarCurves
 from cooperage.programme.ready.looks import Cask
 from cooperage.programme.ready.scoring import look_outcomes, ripening_scores
-from tests.benchmarks.bench_ready import LEARNED_UNTIL, windows_of
+from tests.benchmarks.bench_ready import LEARNED_UNTIL, by_forecast, every_eight_weeks, pull, windows_of
 from tests.benchmarks.ready_world import SCALES, RipeningWorld, at
 
 
@@ -18,6 +18,15 @@ def test_windows_hold_and_chances_come() -> None:
     assert found.coverage(0.8) >= 0.8
     share = float(np.mean(found.came))
     assert found.brier() < share * (1 - share)
+
+
+@pytest.mark.slow
+def test_looks_by_the_forecast_pull_nearer_with_fewer() -> None:
+    """In a cellar the program was not tried on: nearer to the window than a look every eight weeks, by fewer."""
+    forecast, eight = (pull(RipeningWorld(202, barrels=14), 202, way) for way in (by_forecast, every_eight_weeks))
+    assert forecast.barrels == eight.barrels > 0
+    assert forecast.looks < eight.looks
+    assert forecast.weeks_off < eight.weeks_off
 
 
 def test_curves_come_nearer_than_what_stood_before() -> None:

@@ -69,7 +69,7 @@ def test_every_figure_that_is_shipped_has_a_source_a_date_and_a_mark() -> None:
             assert each.as_of or each.mark is RuleMark.SECOND_HAND or each.source.startswith(("Austrian", "27"))
             assert (each.unit.startswith("bottles") and each.numbers) or each.number >= 0
         else:
-            assert each.words == "not known: enter it"
+            assert each.words() == "not known: enter it"
             with pytest.raises(RuleUnknown, match="rules set"):
                 each.number  # noqa: B018 - asked for what it raises
 

@@ -25,7 +25,7 @@ from cooperage.tasting.difference.sheet import answer_sheet
 from cooperage.tasting.difference.stored import any_flight, difference_flights
 from cooperage.tasting.flights import AlreadyRevealed, NoSuchFlight, StillBlind, flight, flights, score, start_flight
 from cooperage.tasting.flights.closing import departed_words, reveal
-from cooperage.tasting.flights.errors import EmptyVesselsPoured, NotAmongTheTasters, NothingScored
+from cooperage.tasting.flights.errors import NotAmongTheTasters, NothingScored, NothingToTaste
 from cooperage.tasting.flights.leaving import BackAfterLeaving, NothingWaitedFor, NotOfThePanel
 from cooperage.units import DEFAULT
 from tests.tasting.difference.conftest import PANEL, Pour, answered
@@ -73,9 +73,9 @@ def test_what_is_asked_is_checked(cellar_book: Book) -> None:
     for tags in (["B-1"], ["B-1", "B-1"], ["B-1", "T-1", "K-1"], []):
         with pytest.raises(NotTwoSamples, match="name two that differ"):
             start(tags)
-    with pytest.raises(EmptyVesselsPoured):
+    with pytest.raises(NothingToTaste):
         start(["B-1", "B-2"])
-    with pytest.raises(EmptyVesselsPoured):  # before it is asked whether one answer is enough
+    with pytest.raises(NothingToTaste):  # before it is asked whether one answer is enough
         start_difference(cellar_book, ["B-1", "B-2"], TRIANGLE, ["Ada"])
     with pytest.raises(NoTastersGiven, match="name everyone who tastes"):
         start(["B-1", "T-1"], tasters=(" ",))

@@ -99,3 +99,18 @@ def test_bias_is_not_moved_by_which_glasses_were_missed() -> None:
     assert taster_records([TastedTable(scores, NAMES)])[0].bias.value == pytest.approx(0)
     fit = fit_additive(scores)
     assert fit.bias_per_variance[0] > fit.bias_per_variance[1]
+
+
+def test_how_much_of_the_scale_is_used_by_hand() -> None:
+    """Ada sets glasses apart twice as widely as the others in one flight, eight times in the next: four times."""
+    others = np.array([10.0, 11.0, 12.0])
+    tables = [TastedTable(np.column_stack([others * times, others, others]), NAMES) for times in (2, 8)]
+    ada, ben, _ = taster_records(tables)
+    half = 12.706 * math.log(2)  # the logarithms are log 4 give or take log 2, on one degree
+    assert ada.scale_use.value == pytest.approx(4)
+    assert (ada.scale_use.low, ada.scale_use.high) == pytest.approx((4 / math.exp(half), 4 * math.exp(half)), rel=1e-3)
+    assert ben.scale_use.value < 1
+    (one, *_) = taster_records(tables[:1])
+    assert (one.scale_use.value, math.isnan(one.scale_use.low)) == (pytest.approx(2), True)
+    flat = TastedTable(np.column_stack([others * 0 + 5, others]), ("Ada", "Ben"))
+    assert math.isnan(taster_records([flat])[0].scale_use.value)

@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cooperage.programme.page.charted import At, Chart, Point
+from cooperage.programme.page.letter_grid import GUTTER
 from cooperage.tui.barrel.plot import chart_texts
-from cooperage.tui.shared.letter_sheet import GUTTER, LetterSheet, bar_letters
+from cooperage.tui.shared.letter_sheet import LetterSheet, bar_letters
 
 
 @given(value=st.floats(0, 100), rows=st.integers(1, 20))

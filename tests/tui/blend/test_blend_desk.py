@@ -144,3 +144,21 @@ async def test_the_solver_waits_until_the_screen_is_wanted(
         await pilot.app.prepare()
         assert "blend" in pilot.app._screen_stacks or pilot.app.is_screen_installed("blend")
         assert solvers_begun == []
+
+
+@pytest.mark.slow
+async def test_trials_are_one_key_away_from_an_empty_figure(opened: Any, press: Any) -> None:
+    """No figure begins with that letter; a tag may, and what is begun is typed on."""
+    async with opened(page="blend") as pilot:
+        never = pilot.app.screen.query_one("#never")
+        never.focus()
+        await press(pilot, "c")
+        assert (pilot.app.current_mode, never.value) == ("blend", "c")
+        litres = pilot.app.screen.query_one("#litres")
+        litres.focus()
+        await press(pilot, "4", "c")
+        assert (pilot.app.current_mode, litres.value) == ("blend", "4c")
+        await press(pilot, "backspace", "backspace")
+        assert any("c trials" in line for line in lines_of(pilot))
+        await press(pilot, "c")
+        assert pilot.app.current_mode == "trials"

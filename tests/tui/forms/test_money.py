@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from textual.widgets import Input
+
 from cooperage.programme.money.costed import costs_of
 from cooperage.programme.money.pricing import every_price
 from cooperage.programme.money.value import value_at
@@ -67,3 +69,26 @@ async def test_sums_have_the_cellars_currency_once_it_is_set(opened: Any, press:
             "".join(segment.text for segment in strip) for strip in pilot.app.screen._compositor.render_strips()
         )
         assert "ISK/L" in shown
+
+
+async def test_a_lot_and_whatever_is_named_after_the_word_cost_are_costed(opened: Any, press: Any) -> None:
+    """By a key on the page of lots, and in the palette by "cost" and a name, which nothing else there has."""
+    async with opened(page="lots") as pilot:
+        code = pilot.app.screen.current.lot.code
+        await press(pilot, "v")
+        await paper_of(pilot, press, f"What {code} has cost")
+        await press(pilot, "escape", "ctrl+p")
+        pilot.app.screen.query_one(Input).value = "cost B-002"
+        await press(pilot)
+        await pilot.app.workers.wait_for_complete()
+        await press(pilot, "enter")
+        await paper_of(pilot, press, "What B-002 has cost")
+
+
+async def paper_of(pilot: Any, press: Any, title: str) -> None:
+    for _ in range(100):
+        if isinstance(pilot.app.screen, Paper):
+            break
+        await press(pilot)
+        await pilot.pause(0.02)
+    assert pilot.app.screen._title == title

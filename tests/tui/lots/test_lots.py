@@ -9,6 +9,8 @@ from textual.pilot import Pilot
 from cooperage.book import Book, Lot, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.log import Entry
+from cooperage.programme.batches.kept import keep_batch, keep_honey
+from cooperage.programme.batches.sheet import Batch, Honey, HoneyUsed
 from cooperage.tui.shared.act_form import ActForm
 
 
@@ -83,3 +85,25 @@ async def test_bottling_from_a_lot_writes_the_entry(
     (entry,) = newest()
     assert (entry.kind, entry.vessel, entry.said["code"], entry.said["bottles"]) == ("bottle", "T-02", "26-B", 100)
     assert [(move.destination, move.ml) for move in entry.moves] == [("bottled", 75_000)]
+
+
+async def test_what_is_read_has_the_room_and_its_lines_hang(opened: Any, press: Any, bottled: Any) -> None:
+    """With the trace in hand the bottlings make room, the lot stays in sight; what is set in goes on further in."""
+    keep_honey(bottled, Honey("", "HB-1", 200_000, floral="heather " * 8, harvest="August 2026", moisture=17.2))
+    keep_batch(bottled, Batch("", "M-27", 300_000, (HoneyUsed("HB-1", 100_000),)))
+    async with opened(page="lots", size=(80, 24)) as pilot:
+        screen = pilot.app.screen
+        trace, lots = screen.query_one("#trace"), screen.query_one("#lots")
+        before = trace.size.height
+        await press(pilot, "end")
+        await traced_text(pilot, press)
+        await press(pilot, "enter")
+        await traced_text(pilot, press)
+        assert trace.size.height > before + 3
+        assert not screen.query_one("#bottlings").display
+        assert 0 <= lots.cursor - lots.scroll_offset.y < lots.size.height
+        rows = [row.plain for row in trace._rows]
+        begins = next(nth for nth, row in enumerate(rows) if row.startswith("  HB-1: "))
+        assert rows[begins + 1].startswith("    ")
+        await press(pilot, "shift+tab")
+        assert screen.query_one("#bottlings").display

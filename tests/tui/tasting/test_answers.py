@@ -152,3 +152,22 @@ def test_what_is_typed_is_a_question() -> None:
     assert question_typed(typed) == DifferenceQuestion("paired", "alike", "oak", "B-001", rounds=3, share=0.3)
     typed = blank | {"test": "duo-trio", "reference": "B-001", "alpha": "1", "power": "90"}
     assert question_typed(typed) == DifferenceQuestion("duo-trio", reference="B-001", alpha=0.01, power=0.9)
+
+
+@pytest.mark.slow
+async def test_what_is_begun_is_no_mistake_and_esc_leads_where_it_is_announced(
+    opened: Any, press: Any, poured: DifferenceFlight
+) -> None:
+    """Half a code of one's own glasses asks for the rest; a code of no glass is refused; a first Esc goes back."""
+    first, *_ = (each.codes for each in poured.sets)
+    own = {code for each in poured.sets_of("Ada") for code in each.codes}
+    strange = next(str(code) for code in range(100, 999) if not any(each.startswith(str(code)[:2]) for each in own))
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter", "Ada", "enter", first[0][:1])
+        assert "Type the whole code." in words(pilot)
+        await press(pilot, "escape", strange)
+        assert "none of their glasses" in words(pilot)
+        await press(pilot, "escape")
+        assert "goes back to the tasters" in words(pilot)
+        await press(pilot, "escape")
+        assert "has answered 0 of 2" in words(pilot)

@@ -234,3 +234,27 @@ async def test_a_vessel_is_judged_from_its_page_and_from_the_racks(
         pilot.app.screen.fields.by_name["verdict"].set_text("keep")
         await press(pilot, "ctrl+s")
     assert newest()[0].kind == "judge"
+
+
+@pytest.mark.slow
+async def test_the_last_side_has_the_tasters_over_all_flights(opened: Any, press: Any, book: Book) -> None:
+    """Worked out when it is turned to, over every closed flight; what is sure stands in a sentence."""
+    for nth in range(3):
+        made = start_flight(book, ["B-001", "B-002", "B-003"], tasters=["Ada", "Bea"])
+        for at, glass in enumerate(made.glasses):
+            score(book, made.code, glass.code, "Ada", 10.0 + 2 * at + nth)
+            score(book, made.code, glass.code, "Bea", 12.0 + 2 * at + nth)
+        reveal(book, made.code, sure=True)
+    async with opened(page="panel", size=(80, 24)) as pilot:
+        text = pilot.app.screen.query_one("#flight")
+        for _ in range(6):
+            if "over the years" in text.plain.partition(";")[0]:
+                break
+            await press(pilot, "v")
+        for _ in range(100):
+            if "3 closed flights" in text.plain:
+                break
+            await pilot.pause(0.05)
+        assert "Overall 0-20, 3 closed flights" in text.plain
+        assert "Ada   3 flights, 9 glasses" in text.plain
+        assert "Bea scores 2.0 points higher than the others" in text.plain

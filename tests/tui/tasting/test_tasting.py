@@ -10,7 +10,7 @@ from textual.pilot import Pilot
 from cooperage.book import Book
 from cooperage.book.declared.verdicts import Judgement
 from cooperage.book.log import Entry
-from cooperage.tasting.flights import Score, flight, flights, order_for, score, start_flight
+from cooperage.tasting.flights import Score, flight, flights, order_for, reveal, score, start_flight
 from cooperage.tui.app import PAGES
 from cooperage.tui.shared.bars import StatusLine
 from cooperage.tui.tasting.scores import ScoreSheet
@@ -105,7 +105,7 @@ async def test_an_empty_vessel_is_refused_as_it_is_typed_and_a_tag_typed_twice_i
         form = pilot.app.screen
         assert form.query_one("#vessels").cursor == 0
         await press(pilot, "B-012", "enter")
-        assert "B-012 is empty; there is nothing to taste" in str(form.query_one(StatusLine).render())
+        assert "B-012 is empty; name vessels that hold something" in str(form.query_one(StatusLine).render())
         await press(pilot, "B-003", "enter")
         assert "1 marked: B-003" in shown(pilot)
         await press(pilot, "b-003", "enter")
@@ -356,3 +356,48 @@ async def test_a_dash_leaves_a_glass_out_of_a_row(opened: Any, press: Any, book:
     scores = flights(book)[0].scores
     first, second, third = order_of(book, "Ada")
     assert (scores[first, "Ada"].value, scores.get((second, "Ada")), scores[third, "Ada"].value) == (14.0, None, 9.0)
+
+
+@pytest.mark.slow
+async def test_a_line_that_is_refused_shows_no_figure_of_what_stood_there_before(
+    opened: Any, press: Any, book: Book
+) -> None:
+    """The rows show what is understood of the line as it stands: up to the first part that is not."""
+    start_flight(book, ["B-001", "B-002"], attributes=["honey=0-10", "oak=0-10"], tasters=["Ada"])
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter", "enter", "1")
+        sheet = pilot.app.screen
+        assert dict(sheet.hand.given.marks) == {"honey": 1.0}
+        await press(pilot, "4 van")
+        assert (dict(sheet.hand.given.marks), sheet.hand.reached) == ({}, 0)
+        assert "honey 14 is not on the scale 0-10" in str(sheet.query_one(StatusLine).render())
+        await press(pilot, *["backspace"] * 5, " 3 140")
+        assert (dict(sheet.hand.given.marks), sheet.hand.reached) == ({"honey": 1.0, "oak": 3.0}, 2)
+
+
+@pytest.mark.slow
+async def test_the_end_of_a_turn_names_glasses_that_lack_figures(opened: Any, press: Any, book: Book) -> None:
+    """One glass whole, one without its overall score."""
+    start_flight(book, ["B-001", "B-002"], attributes=["oak=0-10"], tasters=["Ada"])
+    async with opened(page="panel") as pilot:
+        await press(pilot, "enter", "enter", "3 12", "enter", "4", "enter", "enter")
+        last = order_of(book, "Ada")[-1]
+        assert f"Figures missing: {last}." in str(pilot.app.screen.query_one(StatusLine).render())
+
+
+@pytest.mark.slow
+async def test_results_stand_in_the_same_columns_beside_the_list_and_without_it(
+    opened: Any, press: Any, book: Book
+) -> None:
+    """At 80 columns the list makes room for the results that are read; no column of them moves."""
+    made = start_flight(book, ["B-001", "B-002"], tasters=["Ada", "Bea"])
+    for taster in made.panel:
+        for nth, glass in enumerate(made.glasses):
+            score(book, made.code, glass.code, taster, 10.0 + 3 * nth)
+    reveal(book, made.code, sure=True)
+    async with opened(page="panel") as pilot:
+        text = pilot.app.screen.query_one("#flight")
+        before = text.scrollable_content_region.width
+        await press(pilot, "enter")
+        assert not pilot.app.screen.query_one("#flights").display
+        assert text.scrollable_content_region.width == before

@@ -10,6 +10,7 @@ from cooperage.blending.trials.planning import TrialAsked, keep_trial, plan_tria
 from cooperage.blending.trials.pouring import pour_trial
 from cooperage.blending.trials.stocks import parse_stock
 from cooperage.book import Book
+from cooperage.programme.compared.kept import barrel_trials
 from cooperage.tasting.flights import flights, reveal, score
 from cooperage.tui.shared.bars import StatusLine
 from cooperage.tui.shared.wrapped import Wrapped
@@ -113,3 +114,59 @@ async def test_without_a_trial_the_screen_names_the_way_to_one(opened: Any, book
     async with opened(page="trials") as pilot:
         assert not trials(book)
         assert "No trial yet" in shown(pilot)
+
+
+async def until(pilot: Any, words: str) -> None:
+    """Wait until something is shown."""
+    for _ in range(200):
+        if words in shown(pilot):
+            return
+        await pilot.pause(0.05)
+    raise AssertionError(shown(pilot))
+
+
+@pytest.mark.slow
+async def test_a_trial_across_barrels_is_planned_poured_and_answered(opened: Any, press: Any, book: Book) -> None:
+    """What it could find is shown before it is kept; while it is blind, no barrel's treatment is on the screen."""
+    async with opened(page="trials") as pilot:
+        await press(pilot, "v")
+        assert "n shows what one could find" in shown(pilot)
+        await press(pilot, "n", "B-001..B-006", "tab", "fresher?", "enter")
+        announced = str(pilot.app.screen.query_one("#announced").render())
+        assert "6 barrels: B-001..B-006. Name the treatments" in announced
+        assert pilot.app.screen.rows["question"].text == "fresher?"  # refused, and nothing lost
+        for name, text in {"treatments": "weekly=topped every 7 days; monthly", "tasters": "Ada, Bea"}.items():
+            pilot.app.screen.rows[name].set_text(text)
+        await press(pilot, "enter")
+        assert barrel_trials(book) == []
+        await press(pilot, "+")
+        await until(pilot, "Next: p pours flight 1 of 1")
+        [kept] = barrel_trials(book)
+        assert (kept.hand, [each.words for each in kept.treatments]) == ("Ada", ["topped every 7 days", ""])
+        await press(pilot, "p", "+", "escape")
+        await until(pilot, "takes the scores of")
+        assert "weekly: topped every 7 days; 3 barrels" in shown(pilot)
+        [made] = flights(book)
+        for nth, glass in enumerate(made.glasses):
+            for taster in made.panel:
+                score(book, made.code, glass.code, taster, 10.0 + nth)
+        reveal(book, made.code, sure=True)
+        pilot.app.desk.read_again()
+        await until(pilot, "Held against 6 barrels")
+        lines = shown(pilot).splitlines()
+        assert lines.index(next(line for line in lines if "Held against" in line)) < lines.index(
+            next(line for line in lines if line.startswith("Stated beforehand"))
+        )
+
+
+@pytest.mark.slow
+async def test_a_field_that_is_not_understood_is_named(opened: Any, press: Any) -> None:
+    """A barrel that is not there, and a treatment without its barrel."""
+    async with opened(page="trials") as pilot:
+        await press(pilot, "v", "n", "QQ-1")
+        assert "there is no vessel 'QQ-1'" in str(pilot.app.screen.query_one("#announced").render())
+        pilot.app.screen.rows["barrels"].set_text("B-001..B-006")
+        pilot.app.screen.rows["question"].set_text("which?")
+        pilot.app.screen.rows["given"].set_text("heavy")
+        await press(pilot, "enter")
+        assert pilot.app.screen.in_hand.field.name == "given"

@@ -119,10 +119,10 @@ def _alike(found: DifferenceFound) -> str:
         return f"Fewer than {share} of such tasters taste a difference, at {found.alpha:.2g}."
     if found.most_alike is None:
         who = counted(found.tasters, "taster")
-        return (
-            f"That does not show the two alike: {who} are too few to show that fewer than {share} taste a difference. "
-            "Fewer right than guessing gives is a reason to look at how the test was poured."
-        )
+        few = f"That does not show the two alike: {who} are too few to show that fewer than {share} taste a difference."
+        is_under_guessing = found.correct < found.test.guess * found.tasters
+        poured = " Fewer are right than guessing gives: look at how the test was poured." if is_under_guessing else ""
+        return few + poured
     return (
         f"That does not show the two alike: no more than {found.most_alike} right would show that fewer than {share} "
         "taste a difference."

@@ -1,0 +1,1 @@
+"""`cooperage period`: show, close and compare periods."""

@@ -1,0 +1,1 @@
+"""Rows of bottlings: the risks that were passed, and the runs with their lines and closings."""

@@ -1,0 +1,41 @@
+"""The stock of bottles in lines, and the moves of one bottling."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from cooperage.book.bottles import BottleHolding, BottleMove, place_words
+from cooperage.units import Quantity, Units, counted, show, show_when
+
+NONE_YET = "Nothing was bottled yet."
+_LINE = "{:<16} {:<7} {:<16} {:<14} {:>7} {:>9}"
+
+
+def stock_head() -> str:
+    """Return the heading of `stock_line`."""
+    return _LINE.format("bottling", "bottle", "where", "who has them", "bottles", "volume")
+
+
+def stock_line(held: BottleHolding, units: Units) -> str:
+    """Return the bottles of a bottling in one place and with one holder, in one line."""
+    volume = show(Quantity.VOLUME, held.bottles * held.bottle_ml, units)
+    where = place_words(held.place)
+    return _LINE.format(held.code, f"{held.bottle_ml} mL", where[:16], held.holder[:14], held.bottles, volume)
+
+
+def stock_sum(held: Sequence[BottleHolding], units: Units) -> str:
+    """Return how many bottles are in the cellar's own hands, and what they hold."""
+    here = [each for each in held if each.is_in_store]
+    volume = show(Quantity.VOLUME, sum(each.bottles * each.bottle_ml for each in here), units)
+    return f"{counted(sum(each.bottles for each in here), 'bottle')} in stock, {volume}" if held else ""
+
+
+def move_lines(moves: Sequence[BottleMove]) -> dict[str, list[str]]:
+    """Return how the bottles of each bottling got where they are, by its code, the newest first."""
+    lines: dict[str, list[str]] = defaultdict(list)
+    for move in reversed(moves):
+        who = f", {move.to}" if move.to else ""
+        paper = f", document {move.document}" if move.document else ""
+        by = f"  by {move.hand}" if move.hand else ""
+        went = f"{place_words(move.source)} → {place_words(move.destination)}"
+        lines[move.code].append(f"{show_when(move.at)}  {counted(move.bottles, 'bottle')}  {went}{who}{paper}{by}")
+    return lines

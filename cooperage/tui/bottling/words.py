@@ -1,0 +1,61 @@
+"""Runs and risks in lines as their screens have them."""
+
+from collections.abc import Callable, Mapping
+
+from rich.style import Style
+from rich.text import Text
+
+from cooperage.programme.bottling.run import BottlingRun
+from cooperage.programme.bottling.words import filled_words
+from cooperage.programme.bottling_risks.risk import CAUTION, Risk, RiskState, risk_words, to_mind
+from cooperage.tui.on_screen import on_screen
+from cooperage.tui.shared.ink import DONE, DUE, TROUBLE
+from cooperage.units import Units, show_when
+
+NONE_YET = "No bottling run yet. Its risks come first, then each line is written at once."
+_RUN = "{:<12} {:<16} {:<14} {:<7} {}"
+_MARKS = {RiskState.TROUBLE: (TROUBLE, "ember"), RiskState.DUE: (DUE, "honey"), RiskState.FINE: (DONE, "ink")}
+_NAME, _FIGURE = 19, 11
+
+
+def runs_head() -> str:
+    """Return the heading of `run_line`."""
+    return _RUN.format("run", "opened", "vessels", "state", "filled")
+
+
+def run_line(run: BottlingRun) -> str:
+    """Return a run in one line."""
+    state = "open" if run.is_open else "closed"
+    return _RUN.format(run.code, show_when(run.opened_at), ", ".join(run.vessels)[:14], state, filled_words(run))
+
+
+def risk_line(risk: Risk, reason: str, width: int, units: Units, inked: Callable[[str], Style]) -> Text:
+    """Return a risk in one line: mark, name, figure, then the reason it is passed with, or why it stands."""
+    mark, role = _MARKS[RiskState.FINE if reason else risk.state]
+    line = Text(no_wrap=True).append(f"{mark} {risk.name:<{_NAME}}", inked(role))
+    line.append(f"{risk.figure(units):>{_FIGURE}}  ")
+    chance = f"; {risk.chance_words} on the wrong side" if risk.chance_words else ""
+    line.append(f"passed: {reason}" if reason else f"{risk.why}{chance}")
+    line.truncate(width, overflow="ellipsis")
+    return line
+
+
+def about_risk(risk: Risk, found: list[Risk], units: Units) -> list[str]:
+    """Return one risk in full, then the caution and what the list is not."""
+    lines = [f"{risk.name}: {risk_words(risk, units)}"]
+    if risk.settled_by and risk.state is not RiskState.FINE:
+        lines.append(f"Settled by: {on_screen(risk.settled_by)}")
+    if risk.source:
+        lines.append(f"By: {risk.source}")
+    return [*lines, *(f"Caution: {words}" if words == CAUTION else words for words in to_mind(found))]
+
+
+def risks_title(code: str, vessels: tuple[str, ...], found: list[Risk], reasons: Mapping[str, str]) -> str:
+    """Return what the list is of, and how many risks stand how."""
+    count = {state: sum(_state(each, reasons) is state for each in found) for state in RiskState}
+    counts = "  ".join(f"{_MARKS[state][0]} {number}" for state, number in count.items())
+    return f"Before the first bottle   {code} from {', '.join(vessels)}   {counts}"
+
+
+def _state(risk: Risk, reasons: Mapping[str, str]) -> RiskState:
+    return RiskState.FINE if risk.name in reasons else risk.state

@@ -1,0 +1,194 @@
+"""What was found as lines of a list: cells, what a line is about, and what Enter and the keys of a trace mean on it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from rich.cells import cell_len, set_cell_size
+from rich.text import Text
+
+from cooperage.book.declared.substances import SUBSTANCES
+from cooperage.book.trace import share_words
+from cooperage.programme.batches.words import mass_words
+from cooperage.programme.recall.claims import LabelClaims
+from cooperage.programme.recall.found import Recall, RecallRow
+from cooperage.programme.recall.words import (
+    claim_lines,
+    dose_words,
+    honey_words,
+    kind_words,
+    litres_words,
+    place_words,
+    row_words,
+    way_words,
+)
+from cooperage.units import Quantity, Units, counted, show, show_day
+
+_GAP = "  "
+WHOLE = "all of it"
+
+
+@dataclass(frozen=True, slots=True)
+class ListedLine:
+    """A line: its cells, all of it in words, and what it leads to.
+
+    `kind` is "vessel", "bottling", "lot", "entry", "hand", "subject" (what is traced itself), or "" for what leads
+    nowhere; `code` names it.
+    """
+
+    cells: tuple[str, ...]
+    words: str
+    kind: str = ""
+    code: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ListedTable:
+    """Lines under titles. Columns are left out where there is no room, the last of `kept_last` first.
+
+    `figures` are the columns whose cells stand on the right.
+    """
+
+    titles: tuple[str, ...]
+    lines: Sequence[ListedLine]
+    kept_last: tuple[int, ...] = ()
+    figures: frozenset[int] = frozenset()
+
+    def fitted(self, width: int) -> "FittedTable":
+        """Return the table as it stands in a width."""
+        widths = [
+            max(map(cell_len, (title, *(line.cells[at] for line in self.lines))))
+            for at, title in enumerate(self.titles)
+        ]
+        shown = list(range(len(self.titles)))
+        for at in reversed(self.kept_last):
+            if sum(widths[each] for each in shown) + len(_GAP) * (len(shown) - 1) <= width:
+                break
+            shown.remove(at)
+        return FittedTable(self, tuple(shown), tuple(widths), width)
+
+
+@dataclass(frozen=True, slots=True)
+class FittedTable:
+    """A table in a width: which columns, and how wide each is."""
+
+    table: ListedTable
+    shown: tuple[int, ...]
+    widths: tuple[int, ...]
+    width: int
+
+    def head(self) -> str:
+        """Return the titles."""
+        return self._row(self.table.titles)
+
+    def text(self, index: int) -> Text:
+        """Return a line; one that finds no room shows that it goes on."""
+        text = Text(self._row(self.table.lines[index].cells), no_wrap=True)
+        text.truncate(self.width, overflow="ellipsis")
+        return text
+
+    def _row(self, cells: Sequence[str]) -> str:
+        return _GAP.join(self._cell(cells[at], at) for at in self.shown).rstrip()
+
+    def _cell(self, text: str, at: int) -> str:
+        width = self.widths[at]
+        return f"{' ' * (width - cell_len(text))}{text}" if at in self.table.figures else set_cell_size(text, width)
+
+
+def table_of(found: Recall, units: Units) -> ListedTable:
+    """Return the rows: what is traced, then a line a place."""
+    is_forward = any(row.share_there is not None for row in found.rows)
+    titles = ("", "what", "volume", "share", "share there" if is_forward else "days there", "day", "by")
+    head = (WHOLE, "", litres_words(found.ml, units), "", "", "", "")
+    lines = [ListedLine(head, whole_words(found, units), "subject"), *_lines(found, units)]
+    return ListedTable(titles, lines, (0, 4, 5, 6), frozenset((2, 3, 4)))
+
+
+def _lines(found: Recall, units: Units) -> Iterator[ListedLine]:
+    """Yield the rows, the honeys of lots after the lots."""
+    yield from (_row_line(row, found, units) for row in found.of("lot"))
+    for each in found.honeys:
+        mass = "" if each.grams is None else mass_words(round(each.grams), units)
+        share = share_words(each.fraction, units, digits=2)
+        cells = ("honey", f"{each.called}, {each.lot}", litres_words(each.ml, units), share, mass, "", each.hand)
+        yield ListedLine(cells, f"honey {honey_words(each, units)}", "lot", each.lot)
+    yield from (_row_line(row, found, units) for row in found.rows if row.kind != "lot")
+
+
+def _row_line(row: RecallRow, found: Recall, units: Units) -> ListedLine:
+    there = row.days if row.share_there is None else row.share_there
+    beside = "" if there is None else _days_or_share(row.days, row.share_there, units)
+    cells = (
+        kind_words(row, found),
+        place_words(row),
+        litres_words(row.ml, units),
+        share_words(row.fraction, units, digits=2),
+        beside,
+        day_words(row.first, row.last),
+        hands_words(row.hands),
+    )
+    kind = {"passed": "vessel", "lost": ""}.get(row.kind, row.kind)
+    return ListedLine(cells, row_words(row, found, units), kind, row.place)
+
+
+def _days_or_share(days: float | None, share: float | None, units: Units) -> str:
+    return show(Quantity.DAYS, days, units) if share is None else share_words(share, units)
+
+
+def whole_words(found: Recall, units: Units) -> str:
+    """Return what is traced, which way, how much it is, and how many places it joins."""
+    return f"{found.title}, {way_words(found)}: {counted_words(found, units)}"
+
+
+def counted_words(found: Recall, units: Units) -> str:
+    """Return how much is traced, and how many places it joins."""
+    parts = [
+        counted(len(found.of("bottling")), "bottling") if found.of("bottling") else "",
+        counted(len(found.of("vessel")), "vessel") if found.of("vessel") else "",
+        counted(len(found.of("lot")), "lot") if found.of("lot") else "",
+        counted(len(found.hands), "hand"),
+    ]
+    return f"{litres_words(found.ml, units)}; {', '.join(part for part in parts if part)}"
+
+
+def day_words(first: object, last: object) -> str:
+    """Return the first and the last day, once where they are the same."""
+    days = dict.fromkeys(show_day(each) for each in (first, last) if each is not None)  # type: ignore[arg-type]
+    return " to ".join(days)
+
+
+def hands_words(hands: Sequence[str]) -> str:
+    """Return the hands in a row."""
+    return ", ".join(hand for hand in hands if hand)
+
+
+def added_of(found: Recall, units: Units) -> ListedTable:
+    """Return the additions on the way, each with the part of it that is in what is traced."""
+    lines = []
+    for dose in found.doses:
+        substance = SUBSTANCES[dose.substance]
+        amount = show(substance.quantity, dose.amount, units)
+        part = share_words(dose.fraction, units)
+        cells = (show_day(dose.at), dose.vessel, amount, substance.label, part, dose.hand)
+        lines.append(ListedLine(cells, dose_words(dose, units), "entry", dose.entry))
+    titles = ("day", "to", "amount", "of", "part in this", "by")
+    return ListedTable(titles, lines, (5, 0), frozenset((2, 4)))
+
+
+def hands_of(found: Recall, _units: Units) -> ListedTable:
+    """Return the hands that moved it, each with the places that it came to by them."""
+    lines = []
+    for hand in found.hands:
+        rows = [row for row in found.rows if hand in row.hands]
+        places = ", ".join(place_words(row) for row in rows)
+        doses = sum(dose.hand == hand for dose in found.doses)
+        counts = [counted(len(rows), "place"), counted(doses, "addition") if doses else ""]
+        cells = (hand, ", ".join(each for each in counts if each), places)
+        words = f"{hand}: {cells[1]}: {places or 'in between'}"
+        lines.append(ListedLine(cells, words, "hand", hand))
+    return ListedTable(("by", "", "places"), lines, (2,))
+
+
+def claims_of(claims: LabelClaims, units: Units) -> ListedTable:
+    """Return what stands behind a label, a line each."""
+    lines = [ListedLine((line.rstrip(),), line.strip()) for line in claim_lines(claims, units)]
+    return ListedTable(("",), lines)

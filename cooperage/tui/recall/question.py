@@ -1,0 +1,83 @@
+"""A question to a recall with what was found of it, the side that is shown, and where the cursor stands."""
+
+from dataclasses import dataclass, field
+
+from cooperage.book import Book
+from cooperage.errors import CooperageError
+from cooperage.programme.recall.asked import FORWARD, RecallQuestion, recall
+from cooperage.programme.recall.claims import LabelClaims, label_claims
+from cooperage.programme.recall.found import Recall
+from cooperage.tui.recall.tree import FoldedTree
+
+TABLE, TREE, ADDED, HANDS, LABEL = "table", "tree", "added", "hands", "label"
+
+
+@dataclass(slots=True)
+class AskedQuestion:
+    """What was asked, by a page elsewhere or here, and what was found; a refusal is found too."""
+
+    question: RecallQuestion
+    is_from_elsewhere: bool
+    side: str = TABLE
+    found: Recall | CooperageError | None = None
+    claims: LabelClaims | CooperageError | None = None
+    cursors: dict[str, int] = field(default_factory=dict)
+    _tree: FoldedTree | None = None
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """What there is to see of it."""
+        if not isinstance(self.found, Recall) or self.found.direction == FORWARD:
+            return TABLE, TREE, HANDS
+        return TABLE, TREE, ADDED, HANDS, LABEL
+
+    def turn_side(self) -> None:
+        """Go on to the next side."""
+        sides = self.sides
+        self.side = sides[(sides.index(self.side) + 1) % len(sides)] if self.side in sides else sides[0]
+
+    def take(self, found: Recall | CooperageError) -> None:
+        """Take what was found."""
+        self.found, self.claims, self._tree = found, None, None
+        if self.side not in self.sides:
+            self.side = TABLE
+
+    @property
+    def tree(self) -> FoldedTree | None:
+        """The tree, folded as it was left; None where nothing was found."""
+        if self._tree is None and isinstance(self.found, Recall):
+            self._tree = FoldedTree(self.found)
+        return self._tree
+
+    def leads(self, kind: str, code: str, direction: str) -> RecallQuestion | None:
+        """Return what a line is asked next, one way or the other; None where that leads nowhere new."""
+        asked, found = self.question, self.found
+        if not isinstance(found, Recall):
+            return None
+        is_it = kind == "subject" or code.upper() == asked.code.strip().upper()
+        if is_it and direction == found.direction:
+            return None
+        if kind == "subject":
+            can_turn = direction == FORWARD or (found.leads_back and not asked.hand)
+            return RecallQuestion(asked.code, asked.hand, asked.span, direction) if can_turn else None
+        if kind == "hand":
+            return RecallQuestion(hand=code) if direction == FORWARD else None
+        if kind in ("lot", "entry"):
+            return RecallQuestion(code) if direction == FORWARD else None
+        return RecallQuestion(code, direction=direction) if kind in ("vessel", "bottling") else None
+
+
+def answer(book: Book, question: RecallQuestion) -> Recall | CooperageError:
+    """Answer a question; a refusal is an answer."""
+    try:
+        return recall(book, question)
+    except CooperageError as error:
+        return error
+
+
+def claims_behind(book: Book, code: str) -> LabelClaims | CooperageError:
+    """Return what stands behind a label, or why that is not known."""
+    try:
+        return label_claims(book, code)
+    except CooperageError as error:
+        return error
