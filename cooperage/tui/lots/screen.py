@@ -227,7 +227,7 @@ class LotsScreen(CellarScreen):
         self.query_one(Wrapped).show_text(*lines)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Anything is done only in a vessel that holds something; what is under the cursor has a label, and leads on."""
+        """Anything is done only in a vessel that holds something; what the cursor is on has a label and leads on."""
         if action in ("label", "trace"):
             current = self.current if self.is_mounted else None
             return current is not None and (parameters != ("back",) or isinstance(current, Trace))
