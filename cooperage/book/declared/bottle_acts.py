@@ -23,8 +23,8 @@ class Stow(Act):
     label = "stow bottles"
     done = "stowed"
     examples = (
-        "cooperage log stow SALT-25 100x12 Loft",
-        "cooperage log stow SALT-25 6 Shop --json",
+        "cooperage log stow SALT-25 10x12 Shop --out-of Cage",
+        "cooperage log stow SALT-25 6 Shop --out-of Library --json",
     )
     sentence = "{bottles} bottles of {code} in {store}"
     stays_closed = True
@@ -47,8 +47,8 @@ class Remove(Act):
     label = "take bottles out of stock"
     done = "removed"
     examples = (
-        "cooperage log remove SALT-25 4x12 sold --to 'Harbour inn' --document 118",
-        "cooperage log remove SALT-25 2 broken --note 'case dropped' --json",
+        "cooperage log remove SALT-25 4x12 sold --out-of Cage --to 'Harbour inn' --document 118",
+        "cooperage log remove SALT-25 2 broken --out-of Cage --note 'case dropped' --json",
     )
     sentence = "{bottles} bottles of {code} {went}"
     stays_closed = True
@@ -72,7 +72,7 @@ class TakeBack(Act):
     word = "take back"
     done = "took back"
     examples = (
-        "cooperage log remove SALT-25 12 sold && cooperage log takeback SALT-25 12 --whose 'Harbour inn' --json",
+        "cooperage log remove SALT-25 12 sold --out-of Cage --to 'Harbour inn' && cooperage log takeback SALT-25 12 --in Cage --whose 'Harbour inn' --json",
     )
     sentence = "{bottles} bottles of {code} that were {went}"
     stays_closed = True
@@ -104,7 +104,7 @@ class Stocktake(Act):
     label = "count bottles"
     word = "stocktake"
     done = "counted"
-    examples = ("cooperage log stocktake SALT-25 1431 --sure --json",)
+    examples = ("cooperage log stocktake SALT-25 611 --in Cage --sure --json",)
     sentence = "{bottles} bottles of {code} counted"
     stays_closed = True
     one_at_a_time = True
@@ -125,7 +125,7 @@ class PourBack(Act):
     label = "pour bottles back into a vessel"
     word = "pour back"
     done = "poured back"
-    examples = ("cooperage log pourback SALT-25 24 T-4 --loss 200ml",)
+    examples = ("cooperage log pourback SALT-25 24 T-4 --out-of Library --loss 200ml",)
     fills = "vessel"
     sentence = "{bottles} bottles of {code}"
     one_at_a_time = True
