@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from rich.cells import cell_len, set_cell_size
 from rich.text import Text
@@ -150,9 +151,9 @@ def counted_words(found: Recall, units: Units) -> str:
     return f"{litres_words(found.ml, units)}; {', '.join(part for part in parts if part)}"
 
 
-def day_words(first: object, last: object) -> str:
+def day_words(first: datetime | None, last: datetime | None) -> str:
     """Return the first and the last day, once where they are the same."""
-    days = dict.fromkeys(show_day(each) for each in (first, last) if each is not None)  # type: ignore[arg-type]
+    days = dict.fromkeys(show_day(each) for each in (first, last) if each is not None)
     return " to ".join(days)
 
 
@@ -174,7 +175,7 @@ def added_of(found: Recall, units: Units) -> ListedTable:
     return ListedTable(titles, lines, (5, 0), frozenset((2, 4)))
 
 
-def hands_of(found: Recall, _units: Units) -> ListedTable:
+def hands_of(found: Recall) -> ListedTable:
     """Return the hands that moved it, each with the places that it came to by them."""
     lines = []
     for hand in found.hands:
