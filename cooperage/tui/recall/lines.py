@@ -99,7 +99,7 @@ def table_of(found: Recall, units: Units) -> ListedTable:
     """Return the rows: what is traced, then a line a place."""
     is_forward = any(row.share_there is not None for row in found.rows)
     titles = ("", "what", "volume", "share", "share there" if is_forward else "days there", "day", "by")
-    head = (WHOLE, "", litres_words(found.ml, units), "", "", "", "")
+    head = ("", WHOLE, litres_words(found.ml, units), "", "", "", "")
     lines = [ListedLine(head, whole_words(found, units), "subject"), *_lines(found, units)]
     return ListedTable(titles, lines, (0, 4, 5, 6), frozenset((2, 3, 4)))
 

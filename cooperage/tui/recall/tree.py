@@ -29,8 +29,10 @@ class FoldedTree:
         self._lay()
 
     def _comes_up_open(self, at: int) -> bool:
-        is_small = len(self._branches) <= _UNFOLDED_WHOLE
-        return is_small or self._branches[at].depth == 0 or len(self._children[at]) == 1
+        """Return True of what begins, and of what is alone below or above another: a fold there would hide all."""
+        parent = self._parents[at]
+        is_alone = parent is None or len(self._children[parent]) == 1 or len(self._children[at]) == 1
+        return is_alone or len(self._branches) <= _UNFOLDED_WHOLE
 
     def _lay(self) -> None:
         self.visible = list(self._unfolded())

@@ -40,10 +40,8 @@ def test_a_sale_reaches_its_bottles_and_who_has_them(bottled: Book) -> None:
     found = forward(bottled, sale)
     (row,) = found.of("bottling")
     assert found.ml == row.ml == pytest.approx(36_000)
-    assert [(each.place, each.bottles, each.ml) for each in row.holders] == [
-        ("sold", 36, pytest.approx(27_000)),
-        ("", 144, pytest.approx(9_000)),
-    ]
+    assert [(each.place, each.bottles) for each in row.holders] == [("sold", 36), ("", 144)]
+    assert [each.ml for each in row.holders] == pytest.approx([27_000, 9_000])
     report = recall_report(bottled, RecallQuestion(sale), "")
     assert report.rows[0][0] == "call back"
     assert report.rows[0][-1] == "Quay Inn (INV-7)"
