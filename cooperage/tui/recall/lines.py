@@ -10,6 +10,7 @@ from rich.text import Text
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.trace import share_words
 from cooperage.programme.batches.words import mass_words
+from cooperage.programme.recall.asked import FORWARD
 from cooperage.programme.recall.claims import LabelClaims
 from cooperage.programme.recall.found import Recall, RecallRow
 from cooperage.programme.recall.words import (
@@ -20,6 +21,7 @@ from cooperage.programme.recall.words import (
     litres_words,
     place_words,
     row_words,
+    stop_words,
     way_words,
 )
 from cooperage.units import Quantity, Units, counted, show, show_day
@@ -137,7 +139,8 @@ def _days_or_share(days: float | None, share: float | None, units: Units) -> str
 
 def whole_words(found: Recall, units: Units) -> str:
     """Return what is traced, which way, how much it is, and how many places it joins."""
-    return f"{found.title}, {way_words(found)}: {counted_words(found, units)}"
+    stops = f". {stop_words(found, units)}" if found.direction == FORWARD else ""
+    return f"{found.title}, {way_words(found)}: {counted_words(found, units)}{stops}"
 
 
 def counted_words(found: Recall, units: Units) -> str:
