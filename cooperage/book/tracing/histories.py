@@ -2,7 +2,7 @@
 
 from bisect import bisect_left
 from collections import OrderedDict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 from operator import itemgetter
 from sys import intern
@@ -11,14 +11,17 @@ from typing import Any, NamedTuple
 from sqlalchemy import (
     BindParameter,
     ColumnElement,
+    CompoundSelect,
     Connection,
     Select,
     and_,
     bindparam,
     case,
+    cast,
     exists,
     func,
     literal,
+    null,
     select,
     union_all,
 )
@@ -115,24 +118,39 @@ _OF_VESSEL = union_all(  # each part has its index
     passages_where(MOVE.c.source_id == bindparam("vessel")),
     passages_where(MOVE.c.destination_id == bindparam("vessel")),
 )
-_VESSELS: BindParameter[str] = bindparam("vessels", expanding=True)
 _SINCE = bindparam("since", type_=ENTRY.c.happened_at.type)
-_IS_SINCE = ENTRY.c.happened_at >= _SINCE
+_VESSELS: BindParameter[str] = bindparam("vessels", expanding=True)
+_ENDS = (MOVE.c.source_id, -1), (MOVE.c.destination_id, 1)
 
 
-def _since(end: ColumnElement[str], sign: int) -> Select[Any]:
-    """Select the moves of some vessels from a time on, and as one row all that was moved before: in one visit of each.
-
-    So the index leads to each move once. A group of one move has that move's columns.
-    """
-    own = func.max(end), literal(sign), func.min(case((_IS_SINCE, 1), else_=0)), func.sum(MOVE.c.ml)
-    columns = (func.max(column) for column in _COLUMNS)
-    found = select(*columns, *own).join(ENTRY, ENTRY.c.id == MOVE.c.entry_id)
-    by_move = (case((_IS_SINCE, column), else_=blank) for column, blank in ((MOVE.c.entry_id, ""), (MOVE.c.seq, 0)))
-    return found.where(end.in_(_VESSELS), NOT_STRUCK).group_by(end, *by_move)
+def _later(end: ColumnElement[str], is_meant: ColumnElement[bool]) -> Select[Any]:
+    return passages_where(is_meant, ENTRY.c.happened_at >= _SINCE).add_columns(end)
 
 
-_OF_VESSELS_SINCE = union_all(_since(MOVE.c.source_id, -1), _since(MOVE.c.destination_id, 1))
+def _all(end: ColumnElement[str], sign: int, is_meant: ColumnElement[bool]) -> Select[Any]:
+    """Select all that was moved: a strike moves back what it strikes, so no entry needs to be looked up for it."""
+    blanks = (null(), null(), literal(""), literal(""))
+    columns = (
+        _SINCE,
+        literal(""),
+        literal(0),
+        end,
+        end,
+        cast(sign * func.sum(MOVE.c.ml), MOVE.c.ml.type),
+        *blanks,
+        end,
+    )
+    return select(*columns).where(is_meant).group_by(end)
+
+
+def _since(is_meant: Callable[[ColumnElement[str]], ColumnElement[bool]]) -> CompoundSelect[Any]:
+    """Select the moves from a time on as `passages_of` takes them, then the sums of all moves, which have no entry."""
+    later = (_later(end, is_meant(end)) for end, _ in _ENDS)
+    return union_all(*later, *(_all(end, sign, is_meant(end)) for end, sign in _ENDS))
+
+
+_OF_ONE_SINCE = _since(lambda end: end == bindparam("vessel"))
+_OF_VESSELS_SINCE = _since(lambda end: end.in_(_VESSELS))
 _DOSING = tuple(kind for kind, act in KINDS.items() if act.brings_substances)
 _DOSES = select(ENTRY.c.happened_at, ENTRY.c.id, ENTRY.c.vessel_id, ENTRY.c.said, ENTRY.c.hand).where(
     ENTRY.c.vessel_id == bindparam("vessel"), ENTRY.c.kind.in_(_DOSING), NOT_STRUCK
@@ -208,26 +226,31 @@ class Histories:
 
     def since(self, vessel: str, at: datetime, also: Iterable[str] = ()) -> VesselHistory:
         """Return the history of a vessel from a time on; those of others that are wanted next are read with it."""
+        found = self._kept.get((vessel, at))
+        if found is not None:
+            self._kept.move_to_end((vessel, at))
+            return found
         if self.is_poured_back(vessel):
             return self.of(vessel)
-        if (vessel, at) not in self._kept:
-            others = [each for each in also if not self.is_poured_back(each) and (each, at) not in self._kept]
-            for each in self._read_since([*others, vessel], at):
-                self._keep((each.vessel, at), each)
-        self._kept.move_to_end((vessel, at))
+        others = [each for each in also if not self.is_poured_back(each) and (each, at) not in self._kept]
+        for found in self._read_since([*others, vessel], at):
+            self._keep((found.vessel, at), found)
         return self._kept[vessel, at]
 
     def _read_since(self, vessels: Sequence[str], at: datetime) -> Iterator[VesselHistory]:
         passages: dict[str, list[Any]] = {vessel: [] for vessel in vessels}
-        opening: dict[str, int] = {}
-        given = {"vessels": vessels, "since": at}
-        for *row, of, sign, is_since, ml in self._connection.execute(_OF_VESSELS_SINCE, given):
-            if is_since:
-                passages[of].append(row)
+        opening = dict.fromkeys(vessels, 0)  # what it holds now, less what came later
+        query, given = (
+            (_OF_ONE_SINCE, {"vessel": vessels[0]}) if len(vessels) == 1 else (_OF_VESSELS_SINCE, {"vessels": vessels})
+        )
+        for *row, vessel in self._connection.execute(query, given | {"since": at}):
+            if row[1]:
+                passages[vessel].append(row)
+                opening[vessel] += row[5] if row[3] == vessel else -row[5]
             else:
-                opening[of] = opening.get(of, 0) + sign * int(ml)
+                opening[vessel] += int(row[5])
         for vessel, rows in passages.items():
-            yield VesselHistory(vessel, passages_of(rows), opening.get(vessel, 0))
+            yield VesselHistory(vessel, passages_of(rows), opening[vessel])
 
     def _passages(self, vessel: str) -> list[Passage]:
         if not self.is_poured_back(vessel):

@@ -13,6 +13,7 @@ from cooperage.programme.periods.rounding import Flow
 from cooperage.units import Units, show, show_steps, show_when
 
 _GAP, _BELOW = "  ", "    "
+_UNBROKEN = "\N{NO-BREAK SPACE}"
 
 
 def shown_cell(cell: Cell, column: ReportColumn, units: Units) -> str:
@@ -71,11 +72,13 @@ def _row(cells: Sequence[str], widths: Sequence[int], columns: Sequence[ReportCo
 
 
 def _below(titles: Sequence[str], cells: Sequence[str], width: int | None) -> list[str]:
-    """Return what finds no room in a row, in rows of its own."""
+    """Return what finds no room in a row, in rows of its own; a part that fits in one is not broken."""
     parts = [f"{title}: {text}" for title, text in zip(titles, cells, strict=True) if text.strip()]
     if width is None or not parts:
         return []
-    return wrap("; ".join(parts), width, initial_indent=_BELOW, subsequent_indent=_BELOW)
+    whole = "; ".join(part.replace(" ", _UNBROKEN) for part in parts)
+    rows = wrap(whole, width, initial_indent=_BELOW, subsequent_indent=_BELOW)
+    return [row.replace(_UNBROKEN, " ") for row in rows]
 
 
 def _padded(text: str, width: int, *, to_right: bool) -> str:

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from cooperage.book.bottles import place_words
-from cooperage.book.declared.places import BottlePlace
+from cooperage.book.declared.places import BOTTLE_PLACES, BottlePlace
 from cooperage.book.trace import Trace
 
 
@@ -22,6 +22,11 @@ class BottleHolder:
     share: float
     ml: float
     is_away: bool
+
+    @property
+    def is_in_store(self) -> bool:
+        """Return True if they are in the cellar's own hands."""
+        return self.place not in BOTTLE_PLACES
 
     @property
     def ml_there(self) -> float:

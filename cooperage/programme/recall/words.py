@@ -27,6 +27,21 @@ def way_words(found: Recall) -> str:
     return "back to what it comes from" if found.direction == BACK else "forward to all it reached"
 
 
+def stop_words(found: Recall, units: Units) -> str:
+    """Return what a recall has to call back and to stop: bottles with others and in stores, what vessels hold of it."""
+    held = [each for row in found.of("bottling") for each in row.holders if each.bottles > 0]
+    away = sum(each.bottles for each in held if each.is_away)
+    kept = sum(each.bottles for each in held if each.is_in_store)
+    vessels = found.of("vessel")
+    there = litres_words(sum(row.ml for row in vessels), units)
+    parts = (
+        f"{counted(away, 'bottle')} to call back" if away else "",
+        f"{counted(kept, 'bottle')} to stop" if kept else "",
+        f"{there} of it to stop in {counted(len(vessels), 'vessel')}" if vessels else "",
+    )
+    return ", ".join(part for part in parts if part) or "nothing of it is in a vessel or a bottle"
+
+
 def kind_words(row: RecallRow, found: Recall) -> str:
     """Return what a row is: "bottled", "rested in"."""
     return "rested in" if found.direction == BACK and row.kind == "vessel" else _KINDS[row.kind]

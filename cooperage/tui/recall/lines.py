@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from rich.cells import cell_len, set_cell_size
 from rich.text import Text
@@ -9,6 +10,7 @@ from rich.text import Text
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.trace import share_words
 from cooperage.programme.batches.words import mass_words
+from cooperage.programme.recall.asked import FORWARD
 from cooperage.programme.recall.claims import LabelClaims
 from cooperage.programme.recall.found import Recall, RecallRow
 from cooperage.programme.recall.words import (
@@ -19,6 +21,7 @@ from cooperage.programme.recall.words import (
     litres_words,
     place_words,
     row_words,
+    stop_words,
     way_words,
 )
 from cooperage.units import Quantity, Units, counted, show, show_day
@@ -98,7 +101,7 @@ def table_of(found: Recall, units: Units) -> ListedTable:
     """Return the rows: what is traced, then a line a place."""
     is_forward = any(row.share_there is not None for row in found.rows)
     titles = ("", "what", "volume", "share", "share there" if is_forward else "days there", "day", "by")
-    head = (WHOLE, "", litres_words(found.ml, units), "", "", "", "")
+    head = ("", WHOLE, litres_words(found.ml, units), "", "", "", "")
     lines = [ListedLine(head, whole_words(found, units), "subject"), *_lines(found, units)]
     return ListedTable(titles, lines, (0, 4, 5, 6), frozenset((2, 3, 4)))
 
@@ -136,7 +139,8 @@ def _days_or_share(days: float | None, share: float | None, units: Units) -> str
 
 def whole_words(found: Recall, units: Units) -> str:
     """Return what is traced, which way, how much it is, and how many places it joins."""
-    return f"{found.title}, {way_words(found)}: {counted_words(found, units)}"
+    stops = f". {stop_words(found, units)}" if found.direction == FORWARD else ""
+    return f"{found.title}, {way_words(found)}: {counted_words(found, units)}{stops}"
 
 
 def counted_words(found: Recall, units: Units) -> str:
@@ -150,9 +154,9 @@ def counted_words(found: Recall, units: Units) -> str:
     return f"{litres_words(found.ml, units)}; {', '.join(part for part in parts if part)}"
 
 
-def day_words(first: object, last: object) -> str:
+def day_words(first: datetime | None, last: datetime | None) -> str:
     """Return the first and the last day, once where they are the same."""
-    days = dict.fromkeys(show_day(each) for each in (first, last) if each is not None)  # type: ignore[arg-type]
+    days = dict.fromkeys(show_day(each) for each in (first, last) if each is not None)
     return " to ".join(days)
 
 
@@ -174,7 +178,7 @@ def added_of(found: Recall, units: Units) -> ListedTable:
     return ListedTable(titles, lines, (5, 0), frozenset((2, 4)))
 
 
-def hands_of(found: Recall, _units: Units) -> ListedTable:
+def hands_of(found: Recall) -> ListedTable:
     """Return the hands that moved it, each with the places that it came to by them."""
     lines = []
     for hand in found.hands:

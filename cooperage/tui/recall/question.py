@@ -1,5 +1,6 @@
 """A question to a recall with what was found of it, the side that is shown, and where the cursor stands."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from cooperage.book import Book
@@ -7,7 +8,9 @@ from cooperage.errors import CooperageError
 from cooperage.programme.recall.asked import FORWARD, RecallQuestion, recall
 from cooperage.programme.recall.claims import LabelClaims, label_claims
 from cooperage.programme.recall.found import Recall
+from cooperage.tui.recall.lines import ListedTable, added_of, hands_of, table_of
 from cooperage.tui.recall.tree import FoldedTree
+from cooperage.units import Units
 
 TABLE, TREE, ADDED, HANDS, LABEL = "table", "tree", "added", "hands", "label"
 
@@ -22,7 +25,8 @@ class AskedQuestion:
     found: Recall | CooperageError | None = None
     claims: LabelClaims | CooperageError | None = None
     cursors: dict[str, int] = field(default_factory=dict)
-    _tree: FoldedTree | None = None
+    tree: FoldedTree | None = None
+    tables: Mapping[str, ListedTable] = field(default_factory=dict)
 
     @property
     def sides(self) -> tuple[str, ...]:
@@ -36,18 +40,11 @@ class AskedQuestion:
         sides = self.sides
         self.side = sides[(sides.index(self.side) + 1) % len(sides)] if self.side in sides else sides[0]
 
-    def take(self, found: Recall | CooperageError) -> None:
+    def take(self, answered: "Answered") -> None:
         """Take what was found."""
-        self.found, self.claims, self._tree = found, None, None
+        self.found, self.tree, self.tables, self.claims = answered.found, answered.tree, answered.tables, None
         if self.side not in self.sides:
             self.side = TABLE
-
-    @property
-    def tree(self) -> FoldedTree | None:
-        """The tree, folded as it was left; None where nothing was found."""
-        if self._tree is None and isinstance(self.found, Recall):
-            self._tree = FoldedTree(self.found)
-        return self._tree
 
     def leads(self, kind: str, code: str, direction: str) -> RecallQuestion | None:
         """Return what a line is asked next, one way or the other; None where that leads nowhere new."""
@@ -67,12 +64,23 @@ class AskedQuestion:
         return RecallQuestion(code, direction=direction) if kind in ("vessel", "bottling") else None
 
 
-def answer(book: Book, question: RecallQuestion) -> Recall | CooperageError:
-    """Answer a question; a refusal is an answer."""
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """What was found, with its lines, which take as long to make where there are thousands."""
+
+    found: Recall | CooperageError
+    tree: FoldedTree | None = None
+    tables: Mapping[str, ListedTable] = field(default_factory=dict)
+
+
+def answer(book: Book, question: RecallQuestion, units: Units) -> Answered:
+    """Answer a question; a refusal is an answer. Called in a thread."""
     try:
-        return recall(book, question)
+        found = recall(book, question)
     except CooperageError as error:
-        return error
+        return Answered(error)
+    tables = {TABLE: table_of(found, units), ADDED: added_of(found, units), HANDS: hands_of(found)}
+    return Answered(found, FoldedTree(found, units), tables)
 
 
 def claims_behind(book: Book, code: str) -> LabelClaims | CooperageError:

@@ -12,6 +12,7 @@ from cooperage.book import Cellar
 from cooperage.book.log import hands_in
 from cooperage.errors import CooperageError
 from cooperage.programme.recall.asked import BACK, FORWARD, RecallQuestion
+from cooperage.programme.recall.claims import LabelClaims
 from cooperage.programme.recall.found import Recall
 from cooperage.programme.recall.named import check_named
 from cooperage.tui.keys import bound, pressed
@@ -21,14 +22,11 @@ from cooperage.tui.recall.lines import (
     FittedTable,
     ListedLine,
     ListedTable,
-    added_of,
     claims_of,
     counted_words,
-    hands_of,
-    table_of,
 )
 from cooperage.tui.recall.paper import show_list
-from cooperage.tui.recall.question import ADDED, HANDS, LABEL, TREE, AskedQuestion, answer, claims_behind
+from cooperage.tui.recall.question import LABEL, TREE, Answered, AskedQuestion, answer, claims_behind
 from cooperage.tui.shared.bars import BusyBar, FindBox, StatusLine
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.ink import HEADING
@@ -135,10 +133,10 @@ class RecallScreen(CellarScreen):
     def _trace(self) -> None:
         asked = self.asked
         if asked is not None:
-            book, question = self.desk.book, asked.question
-            self.run_slow_work("trace", lambda: answer(book, question), lambda found: self._take(asked, found))
+            book, question, units = self.desk.book, asked.question, self.units
+            self.run_slow_work("trace", lambda: answer(book, question, units), lambda found: self._take(asked, found))
 
-    def _take(self, asked: AskedQuestion, found: Recall | CooperageError) -> None:
+    def _take(self, asked: AskedQuestion, found: Answered) -> None:
         asked.take(found)
         if asked is self.asked:
             self._show()
@@ -216,11 +214,10 @@ class RecallScreen(CellarScreen):
         if asked is None or not isinstance(asked.found, Recall):
             return ListedTable((), ())
         if asked.side == TREE and asked.tree is not None:
-            return asked.tree.table(self.units)
+            return asked.tree.table
         if asked.side == LABEL:
             return self._label_of(asked)
-        makes = {ADDED: added_of, HANDS: hands_of}
-        return makes.get(asked.side, table_of)(asked.found, self.units)
+        return asked.tables.get(asked.side, ListedTable((), ()))
 
     def _label_of(self, asked: AskedQuestion) -> ListedTable:
         if asked.claims is None:
@@ -232,8 +229,8 @@ class RecallScreen(CellarScreen):
             return ListedTable((), ())
         return claims_of(asked.claims, self.units)
 
-    def _take_claims(self, asked: AskedQuestion, claims: object) -> None:
-        asked.claims = claims  # type: ignore[assignment]
+    def _take_claims(self, asked: AskedQuestion, claims: LabelClaims | CooperageError) -> None:
+        asked.claims = claims
         if asked is self.asked and asked.side == LABEL:
             self._show()
 
@@ -314,7 +311,7 @@ class RecallScreen(CellarScreen):
             return
         at = self._list.cursor
         stand = asked.tree.unfold(at) if unfolds else asked.tree.fold(at)
-        self._table = asked.tree.table(self.units)
+        self._table = asked.tree.table
         self._lay()
         self._list.cursor = stand
         self._show_current()

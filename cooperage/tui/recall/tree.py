@@ -16,7 +16,8 @@ _ABOVE, _FOLDED = " (above)", " →"
 class FoldedTree:
     """A tree as it is folded now; branches are named by their place in `Recall.tree`."""
 
-    def __init__(self, found: Recall) -> None:
+    def __init__(self, found: Recall, units: Units) -> None:
+        self._units = units
         self._branches: Sequence[RecallBranch] = found.tree
         self._parents = _parents(found.tree)
         self._children: dict[int, list[int]] = {}
@@ -28,11 +29,14 @@ class FoldedTree:
         self._lay()
 
     def _comes_up_open(self, at: int) -> bool:
-        is_small = len(self._branches) <= _UNFOLDED_WHOLE
-        return is_small or self._branches[at].depth == 0 or len(self._children[at]) == 1
+        """Return True of what begins, and of what is alone below or above another: a fold there would hide all."""
+        parent = self._parents[at]
+        is_alone = parent is None or len(self._children[parent]) == 1 or len(self._children[at]) == 1
+        return is_alone or len(self._branches) <= _UNFOLDED_WHOLE
 
     def _lay(self) -> None:
         self.visible = list(self._unfolded())
+        self.table = self._table()
 
     def _unfolded(self) -> Iterator[int]:
         hidden_below: int | None = None
@@ -80,10 +84,9 @@ class FoldedTree:
 
     # --- lines ------------------------------------------------------------------------------------------------------
 
-    def table(self, units: Units) -> ListedTable:
+    def _table(self) -> ListedTable:
         """Return the lines as the tree is folded now."""
-        stems = self._stems()
-        lines = [self._line(at, stem, units) for at, stem in zip(self.visible, stems, strict=True)]
+        lines = [self._line(at, stem) for at, stem in zip(self.visible, self._stems(), strict=True)]
         return ListedTable(("what", "volume", "share", "day", "by"), lines, (3, 4), frozenset((1, 2)))
 
     def _stems(self) -> list[str]:
@@ -98,8 +101,8 @@ class FoldedTree:
             ahead.append("  " if at in last else "│ ")
         return stems
 
-    def _line(self, at: int, stem: str, units: Units) -> ListedLine:
-        branch = self._branches[at]
+    def _line(self, at: int, stem: str) -> ListedLine:
+        branch, units = self._branches[at], self._units
         is_folded = at in self._children and at not in self._open
         name = place_words(branch)
         day, hands = day_words(branch.first, branch.last), hands_words(branch.hands)
