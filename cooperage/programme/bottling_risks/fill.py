@@ -7,7 +7,7 @@ lawful: the sample is what it shows, and the measuring must be better than a fif
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_UP, Decimal
-from math import comb, sqrt
+from math import comb, pi, sqrt
 from statistics import NormalDist, mean, stdev
 
 from cooperage.errors import BadInput
@@ -60,6 +60,15 @@ def volume_from_weight(gross_g: float, tare_g: float, density_kg_m3: float) -> f
     """
     density = density_kg_m3 / 1000
     return (gross_g - tare_g) * (1 - _AIR_G_ML / _WEIGHTS_G_ML) / (density - _AIR_G_ML)
+
+
+def volume_from_level(nominal_ml: float, above_mm: float, neck_mm: float) -> float:
+    """Return the volume [mL] at a level so far above the mark of the nominal one, by the neck's bore.
+
+    Geometry: a cylinder of that inside diameter; it holds within the neck alone. Both in millimetres, below the mark
+    negative.
+    """
+    return nominal_ml + above_mm * pi * neck_mm**2 / 4 / 1000
 
 
 def tolerable_error(profile: Profile, nominal_ml: float) -> Decimal:
@@ -129,6 +138,15 @@ def inspect(
     limit = nominal_ml - float(factor or 0) * sample.s_ml
     count = "accept" if short <= accept else "reject" if short >= reject else "take second sample"
     return Inspected(limit, "accept" if sample.mean_ml >= limit else "reject", short, far, count)
+
+
+def plans_of(
+    profile: Profile, lot: int, *, destructive: bool = False
+) -> tuple[tuple[int, int, int], tuple[int, int, int] | None]:
+    """Return the count plan of a lot, and that of both samples together where there may be a second. Raises NoPlan."""
+    if destructive:
+        return _plan(profile, "count-destructive", lot), None
+    return _plan(profile, "count-double", lot), _plan(profile, "count-second", lot)
 
 
 def _plan(profile: Profile, rule: str, lot: int) -> tuple[int, int, int]:
