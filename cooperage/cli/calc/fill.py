@@ -1,5 +1,6 @@
 """`calc fill`: what a profile asks of a fill; `calc label`: what may be stated of a strength. They need no cellar."""
 
+from textwrap import fill
 from typing import Any
 
 import click
@@ -33,7 +34,7 @@ def _profile(name: str | None) -> Any:  # noqa: ANN401 - a Profile, which calc l
 @click.argument("size", help="Nominal volume, such as 750ml.")
 @click.argument("volumes", nargs=-1, type=number, help="Volumes found at 20 °C, in ml.")
 @profile_option
-@option("--varies", "spread", metavar="ML", type=_ONE_UP, help="Standard deviation of the line, where no volumes are given.")
+@option("--varies", "spread", metavar="ML", type=_ONE_UP, help="Standard deviation of the line, without volumes.")
 @option(
     "--lot-size",
     "lot",
@@ -53,10 +54,11 @@ def fill_command(size: str, volumes: tuple[float, ...], *, as_json: bool, **give
     and SI 2006/659 Sch. 2; each bottle and averages by 27 CFR 24.255 and NIST Handbook 133 (2026) chapter 2.
     """
     from cooperage.programme.bottling_risks.judged import FillAsked, fill_lines, fill_row, judge_fill
+    from cooperage.programme.bottling_risks.risk import COLUMNS
     from cooperage.programme.rules.figure import CHECK
 
     if not volumes and given["spread"] is None and not given["averages"]:
-        raise CannotCalculate("give volumes that were found, or the --varies of the line, or --averages")
+        raise CannotCalculate("give volumes that were found, or how much the line --varies, or --averages")
     if given["averages"] and given["profile"] not in (None, USUAL):
         raise CannotCalculate("--averages are of US tax periods (27 CFR 24.255); leave out --profile or them")
     asked = FillAsked(
@@ -74,7 +76,7 @@ def fill_command(size: str, volumes: tuple[float, ...], *, as_json: bool, **give
         print_json(fill_row(found))
         return
     for line in fill_lines(found, settings().units):
-        click.echo(line)
+        click.echo(fill(line, COLUMNS, subsequent_indent="  "))
     click.echo(f"A reference: {CHECK}.")
 
 

@@ -144,7 +144,13 @@ def _bottles(text: str, run: BottlingRun, units: Units) -> tuple[int, int]:
     except BadInput:
         if not size:
             raise
-    return read_bottles(count, units), size_of(run, read_volume(size))
+    try:
+        ml = read_volume(size)
+    except BadInput as error:
+        raise NotALine(
+            f"“{size}” is no size of a bottle; type one such as 4x12 750ml, and a semicolon before what else was done"
+        ) from error
+    return read_bottles(count, units), size_of(run, ml)
 
 
 def _weighed(text: str, run: BottlingRun, units: Units) -> tuple[int, Weighed]:

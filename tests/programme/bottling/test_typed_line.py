@@ -75,6 +75,7 @@ def test_a_size_is_named_where_there_are_several() -> None:
         ("check 750 ml tare 512", "a check is grams"),
         ("strike 2", "no line 2"),
         ("4x", "is no number of bottles"),
+        ("4x12 reject 3", "a semicolon before what else"),
     ],
 )
 def test_what_is_not_understood_is_refused_with_what_to_type(text: str, words: str) -> None:
