@@ -215,6 +215,12 @@ RECKONING: Calls = {
     "calc evaporation": [
         ("59", "--strength", "13", "--sugar", "60", "--days", "365", "--at", "58", "--humidity", "75")
     ],
+    "calc fill": [
+        ("750ml", "--varies", "2", "--lot-size", "1200", "--profile", "EU"),
+        ("750ml", "748.1", "746.2", "--averages", "750 751 752 750 749 750"),
+        ("750ml",),
+    ],
+    "calc label": [("13.5", "--strength", "12.9"), ("12-15", "--strength", "12.9"), ("much", "--strength", "12")],
     "calc headspace": [("2 in", "--capacity", "59"), ("--missing", "1", "--capacity", "59")],
     "calc honey": [
         ("--moisture", "17.5", "--mass", "10 lb", "--into", "50"),

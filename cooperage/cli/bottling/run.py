@@ -200,23 +200,26 @@ LINES = (
 
 @command("check", _shown_after_opening("check NIGHT-26 1255.5 1254.8 1256.1 --tare 512 --gravity 1.012"))
 @_run_argument
-@click.argument("figures", nargs=-1, required=True, help="Grams of full bottles, or with --by-volume millilitres.")
+@click.argument(
+    "figures", nargs=-1, required=True, help="Grams of full bottles; millilitres or millimetres with an option."
+)
 @_size
 @option("--tare", metavar="GRAMS", type=number, help="What a bottle weighs empty, with its closure if that is on.")
 @option("--by-volume", "by_volume", is_flag=True, help="The figures are volumes in ml.")
+@option("--neck", metavar="MM", type=number, help="Bore of the neck: figures are mm above the mark, -2 below it.")
 @option("--temperature", metavar="TEMPERATURE", help="Of the mead in them (default: as it is in the vessel).")
 @option("--gravity", metavar="GRAVITY", help="Measured gravity (default: that of its strength and sugar).")
 @hand_option
 @json_option
 @click.pass_context
 def check_command(ctx: click.Context, /, code: str, figures: tuple[str, ...], *, as_json: bool, **given: Any) -> None:  # noqa: ANN401 - what click hands over
-    """Check fills by weight, or by volume with --by-volume: mean and shortest beside what the rules tolerate.
+    """Check fills by weight, by volume, or by level in the neck: mean and shortest beside what the rules tolerate.
 
     Volumes are those at 20 °C. A weight becomes one by the density of the mead at its temperature.
     """
     from cooperage.programme.bottling.fills import fill_words
     from cooperage.programme.bottling.stored import find_open_run
-    from cooperage.programme.bottling.typed_line import Weighed
+    from cooperage.programme.bottling.typed_line import Weighed, signed_number
     from cooperage.programme.bottling.writing import size_of, write_line
 
     book, mine = open_book(ctx), settings()
@@ -227,10 +230,10 @@ def check_command(ctx: click.Context, /, code: str, figures: tuple[str, ...], *,
         None if given[name] is None else float(read(quantity, given[name], mine.units))
         for name, quantity in (("temperature", Quantity.TEMPERATURE), ("gravity", Quantity.GRAVITY))
     )
-    if (given["tare"] is None) is not given["by_volume"]:
-        raise NotAsked("give --tare, what a bottle weighs empty [g]; or --by-volume where the figures are volumes")
-    values = tuple(number(each) for each in figures)
-    volumes = Weighed(values, given["tare"], celsius, gravity).volumes(book, run)
+    if [given["tare"] is not None, given["by_volume"], given["neck"] is not None].count(True) != 1:
+        raise NotAsked("give --tare, what a bottle weighs empty [g]; or --by-volume; or --neck for levels [mm]")
+    values = tuple(signed_number(each, mine.units) for each in figures)
+    volumes = Weighed(values, given["tare"], given["neck"], celsius, gravity).volumes(book, run, size)
     hand = given["hand"] or mine.hand
     run, line = write_line(book, run.code, RunLineKind.CHECK, bottle_ml=size, volumes_ml=volumes, hand=hand)
     _print_line(book, run, line, fill_words(book, run, size, mine.units), as_json=as_json)

@@ -6,6 +6,7 @@ import click
 
 from cooperage.cli.calc.barrel import evaporation_command, headspace_command, tank_command, wood_command
 from cooperage.cli.calc.desk import CannotCalculate, format_outside
+from cooperage.cli.calc.fill import fill_command, label_command
 from cooperage.cli.calc.gravity import (
     alcoholometer_command,
     hydrometer_command,
@@ -38,9 +39,11 @@ calc_command = Calc(
         alcoholometer_command,
         dose_command,
         evaporation_command,
+        fill_command,
         headspace_command,
         honey_command,
         hydrometer_command,
+        label_command,
         mix_command,
         refractometer_command,
         so2_command,

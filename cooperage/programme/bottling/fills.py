@@ -8,19 +8,12 @@ from cooperage.liquid.warmed import volume_against_20c
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.bottling.errors import MeadNotKnown
 from cooperage.programme.bottling.run import BottlingRun
-from cooperage.programme.bottling_risks.fill import (
-    NoPlan,
-    check_each,
-    count_below,
-    fill_sample,
-    tolerable_error,
-    volume_from_weight,
-)
+from cooperage.programme.bottling_risks.fill import volume_from_weight
+from cooperage.programme.bottling_risks.judged import FillAsked, fill_lines, judge_fill
 from cooperage.programme.bottling_risks.mixed import mixed_figure
-from cooperage.programme.rules.figure import RuleUnknown
+from cooperage.programme.bottling_risks.passed import asked_of
 from cooperage.programme.rules.profile import profile_of
-from cooperage.programme.rules.span import exactly
-from cooperage.units import Quantity, Units, counted, local_day, show
+from cooperage.units import Units, local_day
 
 WATER_20C = 998.20123
 """Density of water at 20 °C [kg/m3] (OIML R 22)."""
@@ -73,37 +66,11 @@ def _stretch(abv: float | None, sugar: float | None, celsius: float | None) -> f
 
 
 def fill_words(book: Book, run: BottlingRun, bottle_ml: int, units: Units) -> list[str]:
-    """Return what the fill checks of a size show so far; empty where there are none."""
+    """Return what the fill checks of a size show so far, by the rules the run was opened by; empty where none is."""
     found = run.checked(bottle_ml)
     if not found:
         return []
-    lines = [f"fill of {bottle_ml} mL: {counted(len(found), 'bottle')} checked, shortest {_ml(min(found), units)}"]
-    if len(found) > 1:
-        sample = fill_sample(found)
-        over = "over" if sample.mean_ml >= bottle_ml else "under"
-        lines[0] += (
-            f", mean {_ml(sample.mean_ml, units)} ({_ml(abs(sample.mean_ml - bottle_ml), units)} {over}), "
-            f"spread {_ml(sample.s_ml, units)}"
-        )
-    return [*lines, _against_rules(book, found, bottle_ml, units)]
-
-
-def _against_rules(book: Book, found: Sequence[float], bottle_ml: int, units: Units) -> str:
-    """Return how the bottles lie against the error that the rules tolerate of one."""
     with book.reading() as connection:
-        rules = profile_of(connection, local_day(book.now()))
-    try:
-        try:
-            error = tolerable_error(rules, bottle_ml)
-        except NoPlan:
-            each = check_each(rules, found, bottle_ml)
-            limits = f"{_ml(float(each.low_ml), units)} to {_ml(float(each.high_ml), units)}"
-            return f"{rules.name} rules let a bottle hold {limits}: {len(each.outside)} of {len(found)} outside"
-    except (NoPlan, RuleUnknown) as gap:
-        return str(gap)
-    short = count_below(found, exactly(bottle_ml) - error)
-    return f"tolerable error {_ml(float(error), units)} ({rules.name} rules): {short} of {len(found)} short by more"
-
-
-def _ml(value: float, units: Units) -> str:
-    return f"{show(Quantity.NUMBER, value, units, digits=1)} mL"
+        asked = asked_of(connection, run.risks_id)
+        rules = profile_of(connection, local_day(book.now()), asked.get("profile"))
+    return fill_lines(judge_fill(rules, FillAsked(bottle_ml, found)), units)

@@ -20,7 +20,7 @@ _SIZE = "{:<10} {:>8} {:>8} {:>9} {:>9}"
 
 @dataclass(frozen=True, slots=True)
 class RunShown:
-    """A run with its bottlings and where the bottles of each are, its fill checks in words, and the risks passed."""
+    """A run with its bottlings and where the bottles of each are, what its fill checks show, and the risks passed."""
 
     run: BottlingRun
     bottlings: Mapping[str, str]

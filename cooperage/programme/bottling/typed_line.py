@@ -1,4 +1,4 @@
-"""What is typed of a run in one line: "4x12; reject 2; sample 200ml", and in words what it would write.
+"""What is typed of a run in one line: "4x12; reject 2; sample 200ml", and what it would write.
 
 A bare number is bottles that were filled; everything else has its word first. Parts stand between semicolons, and are
 written as one.
@@ -14,6 +14,7 @@ from cooperage.programme.bottling.errors import NoSuchLine
 from cooperage.programme.bottling.run import BottlingRun, RunLine, RunLineKind
 from cooperage.programme.bottling.words import bottle_words
 from cooperage.programme.bottling.writing import size_of, write_lines
+from cooperage.programme.bottling_risks.fill import volume_from_level
 from cooperage.units import Quantity, Units, counted, read, read_bottles, read_volume, show
 
 HOW = "bottles (48, 4x12), or first one of: reject, sample, loss, check, closure, stop, note, strike"
@@ -44,19 +45,31 @@ class NotALine(BadInput):
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """Full bottles as they were measured: grams with what a bottle weighs empty, or millilitres without (`tare_g`)."""
+    """Full bottles as they were measured: grams with what a bottle weighs empty (`tare_g`), or millilitres without.
+
+    With the bore of the neck (`neck_mm`) they are millimetres above the mark of the nominal level, below it negative.
+    """
 
     figures: tuple[float, ...]
     tare_g: float | None = None
+    neck_mm: float | None = None
     celsius: float | None = None
     gravity: float | None = None
 
-    def volumes(self, book: Book, run: BottlingRun) -> list[float]:
-        """Return the volumes at 20 °C [ml]; raises MeadNotKnown, NotALine."""
+    @property
+    def how(self) -> str:
+        """How they were measured."""
+        return "by level" if self.neck_mm is not None else "by volume" if self.tare_g is None else "by weight"
+
+    def volumes(self, book: Book, run: BottlingRun, bottle_ml: int) -> list[float]:
+        """Return the volumes at 20 °C [ml] of bottles of a size; raises MeadNotKnown, NotALine."""
         from cooperage.programme.bottling.fills import volumes_at_20c, volumes_by_weight
 
         if self.tare_g is None:
-            found = volumes_at_20c(book, run, self.figures, self.celsius)
+            as_they_are = self.figures
+            if self.neck_mm is not None:
+                as_they_are = tuple(volume_from_level(bottle_ml, each, self.neck_mm) for each in self.figures)
+            found = volumes_at_20c(book, run, as_they_are, self.celsius)
         else:
             found = volumes_by_weight(book, run, self.figures, self.tare_g, celsius=self.celsius, gravity=self.gravity)
         if min(found) <= 0:
@@ -109,7 +122,7 @@ _NEEDS = {
     RunLineKind.REJECTS: "bottles, such as 3",
     RunLineKind.SAMPLE: "how much, such as 200ml",
     RunLineKind.LOSS: "how much, such as 1.5l",
-    RunLineKind.CHECK: "grams and the tare, such as 1255 1254 tare 512; or 750.2 749.8 ml",
+    RunLineKind.CHECK: "grams, 1255 1254 tare 512; or 750.2 749.8 ml; or mm from the mark, -2 0 1 neck 18.5",
     RunLineKind.CLOSURE: "the lot of the closures",
     RunLineKind.STOP: "why the line stood",
     RunLineKind.NOTE: "the note",
@@ -131,7 +144,13 @@ def _bottles(text: str, run: BottlingRun, units: Units) -> tuple[int, int]:
     except BadInput:
         if not size:
             raise
-    return read_bottles(count, units), size_of(run, read_volume(size))
+    try:
+        ml = read_volume(size)
+    except BadInput as error:
+        raise NotALine(
+            f"“{size}” is no size of a bottle; type one such as 4x12 750ml, and a semicolon before what else was done"
+        ) from error
+    return read_bottles(count, units), size_of(run, ml)
 
 
 def _weighed(text: str, run: BottlingRun, units: Units) -> tuple[int, Weighed]:
@@ -143,18 +162,25 @@ def _weighed(text: str, run: BottlingRun, units: Units) -> tuple[int, Weighed]:
             named[low] = next(words, "")
         elif low == "ml":
             is_volume = True
-        else:
+        elif low != "level":
             is_volume |= low.endswith("ml")
-            figures.append(float(read(Quantity.NUMBER, low.removesuffix("ml").removesuffix("g"), units)))
-    tare = _named(named, "tare", units)
-    if not figures or is_volume is (tare is not None):
-        raise NotALine(f"a check is {_NEEDS[RunLineKind.CHECK]}")
+            figures.append(signed_number(low.removesuffix("ml").removesuffix("g").removesuffix("mm"), units))
     size = size_of(run, read_volume(named["size"]) if "size" in named else None)
-    return size, Weighed(tuple(figures), tare, _named(named, "at", units), _named(named, "gravity", units))
+    tare, neck, celsius, gravity = (_named(named, name, units) for name in ("tare", "neck", "at", "gravity"))
+    if not figures or [is_volume, tare is not None, neck is not None].count(True) != 1:
+        raise NotALine(f"a check is {_NEEDS[RunLineKind.CHECK]}")
+    return size, Weighed(tuple(figures), tare, neck, celsius, gravity)
+
+
+def signed_number(text: str, units: Units) -> float:
+    """Return a figure that may be below zero, as a level is."""
+    sign, number = (-1.0, text[1:]) if text[:1] in ("-", "−") else (1.0, text.removeprefix("+"))
+    return sign * float(read(Quantity.NUMBER, number, units))
 
 
 _NAMED = {
     "tare": Quantity.NUMBER,
+    "neck": Quantity.NUMBER,
     "at": Quantity.TEMPERATURE,
     "gravity": Quantity.GRAVITY,
     "size": Quantity.VOLUME,
@@ -164,7 +190,7 @@ _NAMED = {
 def _named(given: Mapping[str, str], name: str, units: Units) -> float | None:
     if name not in given:
         return None
-    text = given[name].removesuffix("g") if name == "tare" else given[name]
+    text = given[name].removesuffix("mm").removesuffix("g") if name in ("tare", "neck") else given[name]
     return float(read(_NAMED[name], text, units))
 
 
@@ -183,8 +209,8 @@ def announced(parts: Sequence[TypedPart], run: BottlingRun, units: Units) -> str
 def _part_words(part: TypedPart, run: BottlingRun, units: Units) -> str:
     line = part.line
     if part.weighed is not None:
-        how = "by volume" if part.weighed.tare_g is None else "by weight"
-        return f"fill check of {counted(len(part.weighed.figures), 'bottle')} of {line.bottle_ml} mL, {how}"
+        bottles = counted(len(part.weighed.figures), "bottle")
+        return f"fill check of {bottles} of {line.bottle_ml} mL, {part.weighed.how}"
     if line.bottles is not None and line.bottle_ml is not None:
         in_all = line.bottles + run.bottles(line.kind).get(line.bottle_ml, 0)
         done = "filled" if line.kind is RunLineKind.FILLED else "rejected"
@@ -201,11 +227,10 @@ def write_typed(
     book: Book, run: BottlingRun, parts: Sequence[TypedPart], *, hand: str = ""
 ) -> tuple[BottlingRun, list[RunLine]]:
     """Write a typed line as one, bottles that were weighed as volumes at 20 °C. Raises as `write_lines` does."""
-    lines = [
-        each.line if each.weighed is None else _checked(each.line, each.weighed.volumes(book, run)) for each in parts
-    ]
+    lines = [each.line if each.weighed is None else _checked(each.line, each.weighed, book, run) for each in parts]
     return write_lines(book, run.code, lines, hand=hand)
 
 
-def _checked(line: RunLine, volumes_ml: Sequence[float]) -> RunLine:
-    return RunLine("", 0, line.kind, line.bottle_ml, volumes_ml=tuple(volumes_ml))
+def _checked(line: RunLine, weighed: Weighed, book: Book, run: BottlingRun) -> RunLine:
+    size = size_of(run, line.bottle_ml)
+    return RunLine("", 0, line.kind, size, volumes_ml=tuple(weighed.volumes(book, run, size)))

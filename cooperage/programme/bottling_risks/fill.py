@@ -7,7 +7,8 @@ lawful: the sample is what it shows, and the measuring must be better than a fif
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_UP, Decimal
-from math import comb, sqrt
+from functools import cache
+from math import atan, comb, cos, pi, sin, sqrt
 from statistics import NormalDist, mean, stdev
 
 from cooperage.errors import BadInput
@@ -60,6 +61,15 @@ def volume_from_weight(gross_g: float, tare_g: float, density_kg_m3: float) -> f
     """
     density = density_kg_m3 / 1000
     return (gross_g - tare_g) * (1 - _AIR_G_ML / _WEIGHTS_G_ML) / (density - _AIR_G_ML)
+
+
+def volume_from_level(nominal_ml: float, above_mm: float, neck_mm: float) -> float:
+    """Return the volume [mL] at a level so far above the mark of the nominal one, by the neck's bore.
+
+    Geometry: a cylinder of that inside diameter; it holds within the neck alone. Both in millimetres, below the mark
+    negative.
+    """
+    return nominal_ml + above_mm * pi * neck_mm**2 / 4 / 1000
 
 
 def tolerable_error(profile: Profile, nominal_ml: float) -> Decimal:
@@ -129,6 +139,15 @@ def inspect(
     limit = nominal_ml - float(factor or 0) * sample.s_ml
     count = "accept" if short <= accept else "reject" if short >= reject else "take second sample"
     return Inspected(limit, "accept" if sample.mean_ml >= limit else "reject", short, far, count)
+
+
+def plans_of(
+    profile: Profile, lot: int, *, destructive: bool = False
+) -> tuple[tuple[int, int, int], tuple[int, int, int] | None]:
+    """Return the count plan of a lot, and that of both samples together where there may be a second. Raises NoPlan."""
+    if destructive:
+        return _plan(profile, "count-destructive", lot), None
+    return _plan(profile, "count-double", lot), _plan(profile, "count-second", lot)
 
 
 def _plan(profile: Profile, rule: str, lot: int) -> tuple[int, int, int]:
@@ -228,13 +247,37 @@ def short_average(sample: FillSample, nominal_ml: float, most_short_ml: float | 
 
     `most_short_ml` is the largest shortage allowed to one bottle, as the person has it; None leaves it out.
     """
-    from scipy.stats import t  # only where it is asked for
-
-    limit = float(t.ppf(0.975, sample.n - 1)) / sqrt(sample.n) * sample.s_ml
+    limit = student(sample.n - 1) / sqrt(sample.n) * sample.s_ml
     beyond = None
     if most_short_ml is not None:
         beyond = count_below(sample.volumes_ml, exactly(nominal_ml) - exactly(most_short_ml))
     return ShortAverage(sample.mean_ml - nominal_ml, limit, beyond)
+
+
+@cache
+def student(df: int) -> float:
+    """Return what Student's t of so many degrees of freedom exceeds once in 40 times: 12.706 for 1, 1.960 for many.
+
+    Found by halving on the series for whole degrees (Abramowitz and Stegun 26.7.3, 26.7.4): SciPy is slow to load.
+    """
+    low, high = 0.0, 13.0
+    while high - low > 1e-9:
+        middle = (low + high) / 2
+        low, high = (middle, high) if _within(middle, df) < 0.95 else (low, middle)
+    return (low + high) / 2
+
+
+def _within(t: float, df: int) -> float:
+    """Return the chance that Student's t lies between -t and t."""
+    angle = atan(t / sqrt(df))
+    square = cos(angle) ** 2
+    term, total = (cos(angle), cos(angle)) if df % 2 else (1.0, 1.0)
+    for nth in range(3 if df % 2 else 2, df - 1, 2):
+        term *= (nth - 1) / nth * square
+        total += term
+    if df == 1:
+        return 2 / pi * angle
+    return 2 / pi * (angle + sin(angle) * total) if df % 2 else sin(angle) * total
 
 
 def chance_accepted(

@@ -58,6 +58,12 @@ def risks_passed(connection: Connection) -> list[RisksPassed]:
     return [RisksPassed(**row._mapping) for row in connection.execute(query)]
 
 
+def asked_of(connection: Connection, passed_id: str) -> dict[str, Any]:
+    """Return for which sizes, label and profile a list was passed; empty where there is none of that id."""
+    found = connection.execute(select(RISKS_PASSED.c.asked).where(RISKS_PASSED.c.id == passed_id)).scalar()
+    return dict(found or {})
+
+
 def pass_in(
     session: Writing,
     vessels: Sequence[str],

@@ -11,7 +11,7 @@ from cooperage.book import Book, Standing
 from cooperage.book.dangers.lingering import DRY_G_L, YEAST_GIVES_UP_ABV, is_stabilised, spirit_in_wood
 from cooperage.book.store.tables import ENTRY, MOVE
 from cooperage.errors import BadInput
-from cooperage.liquid.refermentation import bottle_gauge_bar, co2_from_sugar
+from cooperage.liquid.refermentation import bottle_gauge_bar, co2_from_sugar, co2_volumes
 from cooperage.programme.ageing.aged import AgedCellar, cellar_now
 from cooperage.programme.bottling_risks.mixed import Mixed, mixed_figure, mixed_molecular
 from cooperage.programme.bottling_risks.read import CLARITY, CO2, HAZE, read_risk
@@ -152,7 +152,8 @@ def _pressure_words(sugar: float, abv: float | None, units: Units) -> str:
     shown = (
         f"about {show(Quantity.NUMBER, bar, units, digits=1)} bar" if bar < _MOST_BAR else f"more than {_MOST_BAR} bar"
     )
-    return f"if it ferments {shown} at 20 °C"
+    volumes = show(Quantity.NUMBER, co2_volumes(co2_from_sugar(most)), units, digits=1)
+    return f"if it ferments {shown} at 20 °C, {volumes} volumes of CO2"
 
 
 def _strength(asked: _Bottling) -> Risk:

@@ -5,7 +5,6 @@ from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 from cooperage.programme.rules.figure import RuleFigure
 from cooperage.programme.rules.profile import Profile
 
-_FIVE_PLACES = Decimal("0.00001")
 _PER_GALLON, _PER_PURE = "USD/US gal", "GBP/L pure alcohol"
 
 
@@ -34,16 +33,6 @@ def return_step(profile: Profile) -> RuleFigure:
 def return_volume(profile: Profile, ml: int) -> Decimal:
     """Return a volume as the profile's return has it: half a step goes up. Raises RuleUnknown."""
     return half_up(in_unit(profile, ml), return_step(profile).number)
-
-
-def case_volume(profile: Profile, bottle_ml: int, bottles: int) -> Decimal:
-    """Return what a case holds in the return's unit, to five decimals as the published factors are."""
-    return half_up(in_unit(profile, bottle_ml * bottles), _FIVE_PLACES)
-
-
-def proof_gallons(gallons: Decimal, strength: Decimal) -> Decimal:
-    """Return proof gallons of wine gallons at a strength [% vol], unrounded (27 CFR 30.11: twice the strength)."""
-    return gallons * strength * 2 / 100
 
 
 def duty_strength(profile: Profile, strength: Decimal) -> Decimal:

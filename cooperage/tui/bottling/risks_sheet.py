@@ -23,10 +23,10 @@ from cooperage.tui.shared.ink import ink
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.steady import Steady
 from cooperage.tui.shared.wrapped import Wrapped
-from cooperage.tui.sheets.line_sheet import LineSheet, SheetLine
+from cooperage.tui.sheets.line_sheet import LineSheet, SheetInput
 
 
-class ReasonLine(SheetLine):
+class ReasonLine(SheetInput):
     """The line in which a reason is typed; the arrows go from risk to risk."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -140,8 +140,8 @@ class RisksSheet(LineSheet[BottlingRun | None]):
             return f"The run stays closed: {stand}: {left}. Settle each, or type here why you pass {name}."
         return f"{pressed('enter')} opens the run {self._asked.code} on {', '.join(self._asked.vessels)}."
 
-    @on(SheetLine.Changed)
-    def _typed(self, event: SheetLine.Changed) -> None:
+    @on(SheetInput.Changed)
+    def _typed(self, event: SheetInput.Changed) -> None:
         event.stop()
         self._keep_draft()
         self._show(self._what_enter_does())

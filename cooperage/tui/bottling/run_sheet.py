@@ -18,11 +18,11 @@ from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.ink import DONE
 from cooperage.tui.shared.steady import Steady
 from cooperage.tui.shared.wrapped import Wrapped
-from cooperage.tui.sheets.line_sheet import LineSheet, SheetLine
+from cooperage.tui.sheets.line_sheet import LineSheet, SheetInput
 from cooperage.units import show_clock
 
 
-class CountLine(SheetLine):
+class CountLine(SheetInput):
     """The line in which a run is counted; the arrows scroll what was counted."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -91,8 +91,8 @@ class RunSheet(LineSheet[BottlingRun | None]):
 
     # --- the line ---------------------------------------------------------------------------------------------------
 
-    @on(SheetLine.Changed)
-    def _typed(self, event: SheetLine.Changed) -> None:
+    @on(SheetInput.Changed)
+    def _typed(self, event: SheetInput.Changed) -> None:
         event.stop()
         self._keep_draft()
         self._understand()

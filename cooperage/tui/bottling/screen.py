@@ -173,12 +173,13 @@ class BottlingScreen(CellarScreen):
 
     @property
     def _proposed(self) -> Mapping[str, str]:
-        """What was typed for a run that is not open yet; else the vessel in hand, if it holds mead."""
+        """What was typed for a run that is not open yet; else the tank in hand, if it holds mead."""
         kept = self._drafts.of(_ASKED).text
         if kept:
             return {str(name): str(text) for name, text in json.loads(kept).items()}
-        tag = self.desk.tag
-        return {"vessels": tag} if tag in self.desk.cellar and self.desk.cellar[tag].ml else {}
+        tag, cellar = self.desk.tag, self.desk.cellar
+        is_tank = tag in cellar and cellar[tag].ml > 0 and cellar[tag].vessel.kind == "tank"
+        return {"vessels": tag} if is_tank else {}
 
     def _wanted(self, wanted: RunWanted | None) -> None:
         if wanted is None:

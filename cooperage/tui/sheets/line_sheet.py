@@ -29,7 +29,7 @@ def _nothing(_text: str) -> str:
     return ""
 
 
-class SheetLine(Input):
+class SheetInput(Input):
     """A line that takes every letter; Right takes what is proposed, or brings back what was cleared."""
 
     BINDINGS: ClassVar[list[BindingType]] = [bound("enter", "screen.take_line", "take")]
@@ -103,8 +103,8 @@ class LineSheet(KeepsStyles[T], ModalScreen[T]):
         return f"{self.desk.book.name}\n{self._subject}", str(local_day(self.desk.book.now()))
 
     @property
-    def _line(self) -> SheetLine:
-        return self.query_one(SheetLine)
+    def _line(self) -> SheetInput:
+        return self.query_one(SheetInput)
 
     def _keep_draft(self) -> None:
         """Keep what is half typed, a moment later on disk too; what is written is no draft."""

@@ -12,7 +12,7 @@ from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.ink import ground
 from cooperage.tui.shared.line_list import LineList
 from cooperage.tui.shared.steady import Steady
-from cooperage.tui.sheets.line_sheet import LineSheet, SheetLine
+from cooperage.tui.sheets.line_sheet import LineSheet, SheetInput
 
 
 class GlassRows(LineList):
@@ -24,7 +24,7 @@ class GlassRows(LineList):
         return ground(self.app)
 
 
-class GlassLine(SheetLine):
+class GlassLine(SheetInput):
     """A line that takes every letter; Right takes what is proposed, or brings back what was cleared."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -160,13 +160,15 @@ def rest_lines(today: Today, aside: Aside | None, units: Units, width: int, most
         return [_joined(f"Lost   {lost}", wood, width), last]
     if most == 3:
         return [woods or "Wood   no barrel is empty or neutral", f"Lost   {lost}", last]
-    panel = "calculating" if aside is None else flights or "no flight is open"
+    panel = f"Panel  {'calculating' if aside is None else flights or 'no flight is open'}"
+    if aside is not None and aside.runs:
+        panel = f"Run    {flights.removeprefix('run ')}"
     plain = f"Wood   {' · '.join(wood) or 'no barrel is empty or neutral'}"
     pulled = "calculating" if ready is None else on_screen(" · ".join(ready))
     if most > _FOUR:
-        return [plain, f"Ready  {pulled}", f"Panel  {panel}", f"Lost   {lost}", last]
+        return [plain, f"Ready  {pulled}", panel, f"Lost   {lost}", last]
     is_ready_wanted = not flights and _if_defined(ready, aside)
-    return [plain, f"Ready  {pulled}" if is_ready_wanted else f"Panel  {panel}", f"Lost   {lost}", last]
+    return [plain, f"Ready  {pulled}" if is_ready_wanted else panel, f"Lost   {lost}", last]
 
 
 _LABEL, _FOUR = len("Lost   "), 4

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 REFERENCE = Path(__file__).parents[2] / "reference"
 COMMANDS = [
     "adjust", "alcoholometer", "dose", "evaporation", "headspace", "honey", "hydrometer", "mix", "refractometer", "so2",
-    "strength", "sugar", "tank", "wood",
+    "strength", "sugar", "tank", "wood", "fill", "label",
 ]  # fmt: skip
 
 

@@ -47,6 +47,7 @@ def meant(text: str, run: BottlingRun = ONE, units: Units = DEFAULT) -> list[Any
         ("note clear, no haze", [("note", "clear, no haze")]),
         ("strike 1 wrong counter", [("struck", "wrong counter", 1)]),
         ("check 1255.5g 1254 tare 512", [("fill check", 750, (1255.5, 1254.0))]),
+        ("check level -2 0 +1,5mm neck 18.5mm", [("fill check", 750, (-2.0, 0.0, 1.5))]),
         ("check 750.2 749.8ml at 18c", [("fill check", 750, (750.2, 749.8))]),
     ],
 )
@@ -69,11 +70,12 @@ def test_a_size_is_named_where_there_are_several() -> None:
         ("rejct 3", "did you mean reject"),
         ("B-017", "is no word of a run"),
         ("reject", "needs what follows it: bottles"),
-        ("check 1255 1254", "a check is grams and the tare"),
-        ("check tare 512", "a check is grams and the tare"),
-        ("check 750 ml tare 512", "a check is grams and the tare"),
+        ("check 1255 1254", "a check is grams"),
+        ("check tare 512", "a check is grams"),
+        ("check 750 ml tare 512", "a check is grams"),
         ("strike 2", "no line 2"),
         ("4x", "is no number of bottles"),
+        ("4x12 reject 3", "a semicolon before what else"),
     ],
 )
 def test_what_is_not_understood_is_refused_with_what_to_type(text: str, words: str) -> None:

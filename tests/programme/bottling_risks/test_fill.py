@@ -23,6 +23,7 @@ from cooperage.programme.bottling_risks.fill import (
     fill_target,
     inspect,
     short_average,
+    student,
     tolerable_error,
     volume_from_weight,
 )
@@ -114,6 +115,11 @@ def test_short_average(case: Any) -> None:
     assert found.limit_ml == pytest.approx(case["sample_error_limit"], rel=2e-3)
     assert found.passes is (case["average_check"] == "pass")
     assert found.beyond == case["unreasonable_minus_errors"]
+
+
+@pytest.mark.parametrize("df", [1, 2, 3, 4, 5, 10, 11, 29, 47, 124, 999])
+def test_student_s_t_is_that_of_the_library(df: int) -> None:
+    assert student(df) == pytest.approx(float(t.ppf(0.975, df)), rel=1e-8)
 
 
 def test_factors_of_every_plan_are_student_s() -> None:

@@ -206,7 +206,7 @@ async def test_an_open_run_stands_on_the_first_page(opened: Any, book: Book) -> 
     opened_run(book, "T-01")
     async with opened(page="today", size=(140, 40)) as pilot:
         strips = pilot.app.screen._compositor.render_strips()
-        assert any("run SALT is open" in "".join(segment.text for segment in strip) for strip in strips)
+        assert any("Run    SALT is open" in "".join(segment.text for segment in strip) for strip in strips)
 
 
 @pytest.mark.parametrize("size", [(80, 24), (140, 40)])
