@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, NamedTuple
 
@@ -15,6 +15,7 @@ from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Registry
 from cooperage.programme.kept import book_mark, kept
 from cooperage.programme.periods.classes import StrengthClasses
+from cooperage.programme.periods.lines import BOTTLED, BULK
 from cooperage.programme.periods.postings import Crossing, Ledger, Totals
 from cooperage.units import Span
 
@@ -23,20 +24,31 @@ from cooperage.units import Span
 class Left:
     """What a filed period leaves to the next: its end, its classes, and the running totals as it was filed.
 
-    `bottlings` has the strength with which each bottling was filled [% vol], None where that is not known.
+    `bottlings` has the strength with which each bottling was filled [% vol], None where that is not known. `ethanol` is
+    what was there of it at the end, by part and class [ml].
     """
 
     end: datetime
     classes: StrengthClasses
     totals: Totals
     bottlings: dict[str, float | None]
+    ethanol: dict[tuple[str, str], int] = field(default_factory=dict)
 
 
 class Stood(NamedTuple):
-    """What a vessel held, or the stores of a bottling, at the end of a span [ml], and its class of strength."""
+    """What a vessel held, or the stores of a bottling, at the end of a span [ml], its class, and its ethanol [ml].
+
+    The ethanol is 0 where the strength is not known.
+    """
 
     ml: int
     strength_class: str
+    ethanol_ml: int
+
+    @classmethod
+    def of(cls, ml: int, abv: float | None, classes: StrengthClasses) -> "Stood":
+        """Return it of a strength [% vol]."""
+        return cls(ml, classes.of(abv), round(ml * (abv or 0.0) / 100))
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +65,15 @@ class BookPassed:
     stores: dict[str, Stood]
     codes: dict[str, str]
     bottlings: dict[str, float | None]
+
+    @property
+    def ethanol(self) -> dict[tuple[str, str], int]:
+        """What was there of it at the end, by part and class [ml]."""
+        found: dict[tuple[str, str], int] = defaultdict(int)
+        for part, stock in ((BULK, self.vessels), (BOTTLED, self.stores)):
+            for each in stock.values():
+                found[part, each.strength_class] += each.ethanol_ml
+        return {key: ml for key, ml in found.items() if ml}
 
 
 def pass_over(
@@ -114,8 +135,8 @@ def _passed(
     before = dict(ledger.totals)
     ledger.change_classes(classes)
     ledger.run(events(connection, since=since, until=span.last))
-    vessels = {each: Stood(state.ml, ledger.class_of(each)) for each, state in ledger.states.items()}
-    stores = {each: Stood(ml, ledger.class_of_bottling(each)) for each, ml in ledger.bottle_ml.items()}
+    vessels = {id_: Stood.of(each.ml, ledger.strength_of(id_), classes) for id_, each in ledger.states.items()}
+    stores = {id_: Stood.of(ml, ledger.bottlings.get(id_), classes) for id_, ml in ledger.bottle_ml.items()}
     return BookPassed(before, ledger.totals, vessels, stores, ledger.codes, ledger.bottlings)
 
 

@@ -190,3 +190,20 @@ def test_a_text_that_is_no_period_is_answered_with_those_that_are(book: Book) ->
         with pytest.raises(NotAPeriod) as caught:
             read_period(text, book.now())
         assert str(caught.value) == f"'{text}' is not a period; {forms}"
+
+
+@pytest.mark.parametrize("rules", ["US", "EU"])
+def test_what_is_over_the_line_of_spirits_is_in_proof_gallons_too(book: Book, rules: str) -> None:
+    """By hand: 898.86 L at 30 % vol are 237.4518 wine gal x 0.6 = 142.47 proof gal, under US rules alone.
+
+    It is measured 40 % a day later, and the filed figure stands.
+    """
+    use_profile(book, rules, since=date(2024, 1, 1))
+    now = book.now()
+    book.write(acts.Reading(vessel="T-1", property="abv", value=30.0, sure=True, at=read_when("2025-01-20", now)))
+    close(book, "2025-01")
+    book.write(acts.Reading(vessel="T-1", property="abv", value=40.0, sure=True, at=read_when("2025-01-21", now)))
+    found = [note for note in shown_period(book, "2025-01").notes if "proof gal" in note]
+    words = "over 24 %, distilled spirits by these rules: closing, in proof gal, 142.5 bulk (27 CFR 30.64)"
+    assert found == ([words] if rules == "US" else [])
+    assert is_in_order(book)
