@@ -19,6 +19,7 @@ from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Lot
 from cooperage.programme.periods.classes import StrengthClasses
 from cooperage.programme.periods.lines import (
+    A_MEASUREMENT,
     BOTTLED,
     BOTTLED_LINE,
     BULK,
@@ -191,7 +192,7 @@ class Ledger:
 def _why(event: Event, vessel_id: str, *, has_mixed: bool) -> str:
     """Return why an entry changed the class of what a vessel holds."""
     if any(each.vessel == vessel_id and each.property == "abv" for each in event.readings):
-        return "a measurement"
+        return A_MEASUREMENT
     if has_mixed:
         return "blending"
     coming = [move for move in event.moves if move.destination == vessel_id]

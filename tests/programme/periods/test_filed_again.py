@@ -152,6 +152,17 @@ def test_a_late_measurement_shows_what_it_brings_over_a_line(book: Book) -> None
     ]
 
 
+def test_a_strike_of_a_measurement_shows_what_goes_back_over_the_line(book: Book) -> None:
+    """As much as there was when it was measured, from the class it had made to the one without it."""
+    at = read_when("2025-01-05", book.now())
+    measured = book.write(acts.Reading(vessel="T-1", property="abv", value=15.0, sure=True, at=at))
+    close(book, "2025-01")
+    book.write(acts.Strike(entry=measured.id, sure=True))
+    [late] = differences(book)
+    assert late.crossed == (("a measurement", ">14 <=16", "<=14", 899_590),)
+    assert "bulk, over 14 to 16 %: by a measurement, from another class -899.6 L" in carried_lines(book)
+
+
 @pytest.mark.parametrize("unit", RETURN_UNITS.values(), ids=str)
 def test_what_is_filed_in_one_unit_is_shown_in_another(book: Book, unit: Any) -> None:
     """As it would have been filed in that; and it says that it was not."""
