@@ -4,6 +4,7 @@ Run with `python -m tests.benchmarks.bench_periods`. Every week something is rec
 strengthened, sweetened, measured, sampled or bottled; some of it is written weeks late, and some is struck later.
 """
 
+import os
 import random
 from collections.abc import Callable, Iterator
 from contextlib import suppress
@@ -20,6 +21,7 @@ from cooperage.book.declared import acts
 from cooperage.book.replay.events import MOVED, STANDS, events
 from cooperage.book.store.tables import ENTRY, MOVE
 from cooperage.errors import CooperageError
+from cooperage.programme.kept import FOLDER
 from cooperage.programme.periods.classes import classes_on
 from cooperage.programme.periods.figures import figures_of
 from cooperage.programme.periods.period import read_period
@@ -123,6 +125,7 @@ def _seconds(work: Callable[[], object]) -> float:
 def main() -> None:
     """Print how long figures take, as a ratio to reading the rows they are of, and to reading the states too."""
     with TemporaryDirectory() as folder:
+        os.environ[FOLDER] = ""
         book = Book.create(str(Path(folder) / "cellar.db"), _Clock())
         for _ in simulate(book, 36, seed=1, acts_a_week=40):
             pass
@@ -133,6 +136,10 @@ def main() -> None:
             read = _seconds(lambda: list(events(connection)))
             classes = classes_on(connection, BEGAN.date())
             whole = _seconds(lambda: figures_of(connection, span, classes, RETURN_UNITS["gal"]))
+            os.environ[FOLDER] = str(Path(folder) / "kept")
+            figures_of(connection, span, classes, RETURN_UNITS["gal"])
+            again = _seconds(lambda: figures_of(connection, span, classes, RETURN_UNITS["gal"]))
+            os.environ[FOLDER] = ""
             count = len(connection.execute(rows).all())
             first = figures_of(
                 connection, read_period("2024-01-01..2026-11-30", book.now()), classes, RETURN_UNITS["L"]
@@ -144,6 +151,7 @@ def main() -> None:
             )
         print(f"{count} moves: reading them {plain:.3f} s, reading events {read / plain:.1f} times that")
         print(f"figures of three years {whole / plain:.1f} times, {whole / read:.1f} times reading the events")
+        print(f"the same found again, as it was kept: {again / whole:.3f} of that time")
         print(f"figures of the last month, what came before filed: {month / plain:.1f} times")
         book.close()
 

@@ -24,6 +24,14 @@ def test_a_period_is_not_closed_unasked(demo: "Cooperage") -> None:
     assert len(demo.json("period", "list")) == 1
 
 
+def test_a_correction_is_in_the_unit_of_what_it_corrects(demo: "Cooperage") -> None:
+    """Unless another is asked for."""
+    code = demo.json("period", "close", "last month", "--unit", "gal", "--sure")["period"]
+    demo.run("log", "sample", "B-001", "100ml", "--when", f"{code}-09")
+    corrected = demo.json("period", "close", "last month", "--correct", "--sure")
+    assert (corrected["period"], corrected["unit"]) == (f"{code}/2", "gal")
+
+
 def test_a_period_is_printed_as_a_page_in_the_unit_that_is_asked(demo: "Cooperage") -> None:
     """What was filed in litres is shown in gallons, and says so; the page has the notes of the table."""
     code = demo.json("period", "close", "last month", "--sure")["period"]

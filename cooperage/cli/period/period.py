@@ -189,7 +189,7 @@ def figure_rows(figures: "PeriodFigures") -> list[dict[str, Any]]:
 @click.argument("period", shell_complete=PERIODS, help=HOW)
 @_unit
 @option("--count", "count_file", metavar="FILE", help="File a physical count with it: lines such as 'B-017 224.1 L'.")
-@option("--correct", is_flag=True, help="File a correction of the last period; both stay.")
+@option("--correct", is_flag=True, help="File a correction of the last period, in its unit; both stay.")
 @option("--note", metavar="TEXT", default="", help="A short note kept with the period.")
 @hand_option
 @_sure
@@ -215,10 +215,12 @@ def close_command(
     """
     from cooperage.programme.periods.closing import close_period
     from cooperage.programme.periods.period import read_period
-    from cooperage.programme.periods.shown import shown_period
+    from cooperage.programme.periods.shown import known_period, shown_period
 
     book, mine = open_book(ctx), settings()
-    span, in_unit = read_period(period, book.now()), return_unit(unit, mine.units)
+    span = read_period(period, book.now())
+    as_filed = correct and unit is None
+    in_unit = known_period(book, period).figures.unit if as_filed else return_unit(unit, mine.units)
     counts = None
     if count_file is not None:
         counts = counted_in(book, span, count_file, leave_unread=False)[0].as_kept()

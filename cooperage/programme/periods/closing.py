@@ -88,7 +88,7 @@ class NothingToCorrect(Refused):
         )
 
 
-class FiguresHaveChanged(AskedBack):
+class FiguresHaveChanged(Refused):
     """Figures that are not those which were shown before they were to be filed."""
 
     def __init__(self, span: Span) -> None:

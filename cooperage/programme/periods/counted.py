@@ -104,7 +104,7 @@ class AtTheEnd:
         sums: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0])
         left: list[str] = []
         for each in self.cellar:
-            ml, name = self.passed.vessels[each.vessel.id]
+            ml, name, _ = self.passed.vessels[each.vessel.id]
             if each.tag in counted.vessels:
                 _add(sums, (BULK, name), ml, counted.vessels[each.tag])
             elif ml:

@@ -28,9 +28,8 @@ _OUTSIDE_BOTTLES = frozenset(place.value for place in BottlePlace)
 class LateEntry:
     """An entry that fell into a filed period and is not counted by it; `lines` has what it changes [ml], by line.
 
-    A strike takes off what it strikes. `crossed` is the mead that it brings from class to class, as a measurement does;
-    of a strike that is in what is carried alone. `carried_in` is the code of the period that counts it, None until one
-    does.
+    A strike takes off what it strikes. `crossed` is the mead that it brings from class to class, as a measurement does,
+    or the strike of one. `carried_in` is the code of the period that counts it, None until one does.
     """
 
     entry: Entry

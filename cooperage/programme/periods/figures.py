@@ -73,7 +73,7 @@ def figures_of(
     opened = filed[-1].totals if filed else passed.before
     figures = tuple(_figures(opened, passed.before, passed.after, unit))
     assert span.end is not None, "a period has an end"
-    left = Left(span.end, classes, passed.after, passed.bottlings)
+    left = Left(span.end, classes, passed.after, passed.bottlings, passed.ethanol)
     return PeriodFigures(span, unit, classes, figures, left), passed
 
 

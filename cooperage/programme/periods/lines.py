@@ -28,7 +28,8 @@ class PeriodLine:
     is_loss: bool = False
 
 
-WHY_CLASS = ("blending", "sweetening", "adding spirit", "adding water", "a measurement", "drift of strength")
+A_MEASUREMENT = "a measurement"
+WHY_CLASS = ("blending", "sweetening", "adding spirit", "adding water", A_MEASUREMENT, "drift of strength")
 """Why mead comes to be of another class of strength. Drift: evaporation and contraction change it in its vessel."""
 NEW_LINES = "new class lines"
 """The rules themselves changed at the beginning of a period."""

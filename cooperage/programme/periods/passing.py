@@ -2,19 +2,21 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, select
 
 from cooperage.book.bottles import BottleMove, bottle_moves
 from cooperage.book.replay.events import events
 from cooperage.book.replay.snapshots import replay_to, replayed_on
 from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Registry
+from cooperage.book.store.tables import ENTRY, READING
 from cooperage.programme.kept import book_mark, kept
 from cooperage.programme.periods.classes import StrengthClasses
+from cooperage.programme.periods.lines import A_MEASUREMENT, BOTTLED, BULK
 from cooperage.programme.periods.postings import Crossing, Ledger, Totals
 from cooperage.units import Span
 
@@ -23,20 +25,31 @@ from cooperage.units import Span
 class Left:
     """What a filed period leaves to the next: its end, its classes, and the running totals as it was filed.
 
-    `bottlings` has the strength with which each bottling was filled [% vol], None where that is not known.
+    `bottlings` has the strength with which each bottling was filled [% vol], None where that is not known. `ethanol` is
+    what was there of it at the end, by part and class [ml].
     """
 
     end: datetime
     classes: StrengthClasses
     totals: Totals
     bottlings: dict[str, float | None]
+    ethanol: dict[tuple[str, str], int] = field(default_factory=dict)
 
 
 class Stood(NamedTuple):
-    """What a vessel held, or the stores of a bottling, at the end of a span [ml], and its class of strength."""
+    """What a vessel held, or the stores of a bottling, at the end of a span [ml], its class, and its ethanol [ml].
+
+    The ethanol is 0 where the strength is not known.
+    """
 
     ml: int
     strength_class: str
+    ethanol_ml: int
+
+    @classmethod
+    def of(cls, ml: int, abv: float | None, classes: StrengthClasses) -> "Stood":
+        """Return it of a strength [% vol]."""
+        return cls(ml, classes.of(abv), round(ml * (abv or 0.0) / 100))
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +66,15 @@ class BookPassed:
     stores: dict[str, Stood]
     codes: dict[str, str]
     bottlings: dict[str, float | None]
+
+    @property
+    def ethanol(self) -> dict[tuple[str, str], int]:
+        """What was there of it at the end, by part and class [ml]."""
+        found: dict[tuple[str, str], int] = defaultdict(int)
+        for part, stock in ((BULK, self.vessels), (BOTTLED, self.stores)):
+            for each in stock.values():
+                found[part, each.strength_class] += each.ethanol_ml
+        return {key: ml for key, ml in found.items() if ml}
 
 
 def pass_over(
@@ -114,8 +136,8 @@ def _passed(
     before = dict(ledger.totals)
     ledger.change_classes(classes)
     ledger.run(events(connection, since=since, until=span.last))
-    vessels = {each: Stood(state.ml, ledger.class_of(each)) for each, state in ledger.states.items()}
-    stores = {each: Stood(ml, ledger.class_of_bottling(each)) for each, ml in ledger.bottle_ml.items()}
+    vessels = {id_: Stood.of(each.ml, ledger.strength_of(id_), classes) for id_, each in ledger.states.items()}
+    stores = {id_: Stood.of(ml, ledger.bottlings.get(id_), classes) for id_, ml in ledger.bottle_ml.items()}
     return BookPassed(before, ledger.totals, vessels, stores, ledger.codes, ledger.bottlings)
 
 
@@ -131,15 +153,49 @@ def _crossings(kept: dict[str, Any]) -> dict[str, list[Crossing]]:
     return {id_: [(why, old, new, ml) for why, old, new, ml in rows] for id_, rows in kept.items()}
 
 
-def _crossed(connection: Connection, ids: Iterable[str], filed: Sequence[Left]) -> dict[str, list[Crossing]]:
+def _crossed(connection: Connection, ids: Sequence[str], filed: Sequence[Left]) -> dict[str, list[Crossing]]:
     moves = bottle_moves(connection, until=Span(end=filed[-1].end).last)
     ledger, since = _from_nothing(connection, filed[0].classes, moves), None
-    ledger.crossings = {each: [] for each in ids}
+    ledger.crossings, struck = {each: [] for each in ids}, _struck_strengths(connection, ids)
     for era in filed:
         ledger.change_classes(era.classes)
-        ledger.run(events(connection, since=since, until=Span(end=era.end).last))
+        for event in events(connection, since=since, until=Span(end=era.end).last):
+            _cross_back(ledger, struck, (event.at, event.id))
+            ledger.run((event,))
+        _cross_back(ledger, struck, (era.end.timestamp(), ""))
         since = era.end
     return ledger.crossings
+
+
+class _Struck(NamedTuple):
+    """A strength that was measured and is struck: when, by which entry, the strike, the vessel and the strength."""
+
+    at: float
+    entry: str
+    strike: str
+    vessel: str
+    abv: float
+
+
+def _struck_strengths(connection: Connection, strikes: Sequence[str]) -> list[_Struck]:
+    """List the measured strengths that strikes take back, in the order in which they were measured."""
+    strike = ENTRY.alias()
+    found = (
+        select(ENTRY.c.happened_at, ENTRY.c.id, strike.c.id, READING.c.vessel_id, READING.c.value)
+        .join(strike, strike.c.strikes_id == ENTRY.c.id)
+        .join(READING, READING.c.entry_id == ENTRY.c.id)
+        .where(READING.c.property == "abv", strike.c.id.in_(strikes))
+    )
+    return sorted(_Struck(row[0].timestamp(), *row[1:]) for row in connection.execute(found))
+
+
+def _cross_back(ledger: Ledger, struck: list[_Struck], until: tuple[float, str]) -> None:
+    """Note for each strength that was struck what goes back from its class, as things stood when it was measured."""
+    while struck and (struck[0].at, struck[0].entry) < until:
+        taken = struck.pop(0)
+        measured, now, ml = ledger.classes.of(taken.abv), ledger.class_of(taken.vessel), ledger.states[taken.vessel].ml
+        if ml and measured != now:
+            ledger.crossings[taken.strike].append((A_MEASUREMENT, measured, now, ml))
 
 
 def _from_nothing(connection: Connection, classes: StrengthClasses, moves: Sequence[BottleMove]) -> Ledger:

@@ -19,6 +19,7 @@ from cooperage.book.replay.state import VesselState
 from cooperage.book.store.registry import Lot
 from cooperage.programme.periods.classes import StrengthClasses
 from cooperage.programme.periods.lines import (
+    A_MEASUREMENT,
     BOTTLED,
     BOTTLED_LINE,
     BULK,
@@ -105,7 +106,11 @@ class Ledger:
 
     def class_of(self, vessel_id: str) -> str:
         """Return the class of what a vessel holds."""
-        return self.classes.of(self._strength(vessel_id))
+        return self.classes.of(self.strength_of(vessel_id))
+
+    def strength_of(self, vessel_id: str) -> float | None:
+        """Return the strength of what a vessel holds [% vol], measured or calculated; None where it is not known."""
+        return self.states[vessel_id].contents.value(_ABV)
 
     def class_of_bottling(self, bottling_id: str) -> str:
         """Return the class of what a bottling was filled with."""
@@ -115,14 +120,11 @@ class Ledger:
         """Go on by other class lines: what is there goes to its new class."""
         old, self.classes = self.classes, classes
         for each, state in self.states.items():
-            abv = self._strength(each)
+            abv = self.strength_of(each)
             self._reclass(BULK, NEW_LINES, old.of(abv), classes.of(abv), state.ml)
         for each, ml in self.bottle_ml.items():
             abv = self.bottlings.get(each)
             self._reclass(BOTTLED, NEW_LINES, old.of(abv), classes.of(abv), ml)
-
-    def _strength(self, vessel_id: str) -> float | None:
-        return self.states[vessel_id].contents.value(_ABV)
 
     def _post(self, part: str, line: str, name: str, ml: int) -> None:
         key = part, line, name
@@ -135,7 +137,7 @@ class Ledger:
 
     def _take(self, event: Event) -> None:
         touched = vessels_in(event.moves) | {each.vessel for each in event.readings}
-        before = {each: (self._strength(each), self.states[each].ml) for each in touched}
+        before = {each: (self.strength_of(each), self.states[each].ml) for each in touched}
         self.replay.apply(event)
         counted_as = {each: self.classes.of(abv) if ml else self.class_of(each) for each, (abv, ml) in before.items()}
         for move in event.moves:
@@ -190,7 +192,7 @@ class Ledger:
 def _why(event: Event, vessel_id: str, *, has_mixed: bool) -> str:
     """Return why an entry changed the class of what a vessel holds."""
     if any(each.vessel == vessel_id and each.property == "abv" for each in event.readings):
-        return "a measurement"
+        return A_MEASUREMENT
     if has_mixed:
         return "blending"
     coming = [move for move in event.moves if move.destination == vessel_id]

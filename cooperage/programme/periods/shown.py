@@ -17,8 +17,9 @@ from cooperage.programme.periods.figures import PeriodFigures, figures_of, in_un
 from cooperage.programme.periods.period import NOTE, FiledPeriod, NoSuchPeriod, code_of, next_span, read_period
 from cooperage.programme.periods.rounding import ReturnUnit, return_unit
 from cooperage.programme.periods.stored import filed_in, find_period, standing
-from cooperage.programme.periods.table import is_old, loss_words, lost_words, proof_words
+from cooperage.programme.periods.table import is_old, loss_words, lost_words, proof_of_class, proof_words
 from cooperage.programme.rules.kept import USUAL, own_rules, profile_in_use
+from cooperage.programme.rules.profile import profile_of
 from cooperage.units import ALWAYS, DEFAULT, Span, Units, counted, local_day, midnight, show_day, show_span
 
 BY_THE_BOOK = "as the book has it now; not filed"
@@ -159,6 +160,7 @@ def _shown(
     can_close: bool = False,
 ) -> ShownPeriod:
     notes = [_loss_words(connection, figures, units), proof_words(figures, SUBSTANCES["spirit"].abv, units)]
+    notes += _proof_words(connection, figures, units)
     notes += [f"classes: {figures.classes.rules}; {figures.unit.rule}", *_class_words(connection, figures)]
     notes += [CHAINED]
     notes += [f"note: {filed.note}"] if filed and filed.note else []
@@ -179,6 +181,19 @@ def _loss_words(connection: Connection, figures: PeriodFigures, units: Units) ->
     if rules == USUAL or "loss_allowance" in facts.given:
         return loss_words(figures, facts.allowance, units, is_usual=rules == USUAL)
     return f"{lost_words(figures, units)}; the {rules} rules that are known here have no allowance: ask your authority"
+
+
+def _proof_words(connection: Connection, figures: PeriodFigures, units: Units) -> list[str]:
+    """Return a line for each class that the rules of the cellar count by proof: that of distilled spirits."""
+    assert figures.span.start is not None, "a period has a beginning"
+    rules = profile_of(connection, local_day(figures.span.start)).figures
+    spirits = [each.span.parts for each in rules if each.name == _SPIRITS]
+    names = [" ".join(f"{sign}{float(bound):g}" for sign, bound in parts) for parts in spirits]
+    return [proof_of_class(name, figures, units) for name in names]
+
+
+_SPIRITS = "tax-class.spirits"
+"""The rule whose class is counted by proof, and not by the volume of mead."""
 
 
 def _class_words(connection: Connection, figures: PeriodFigures) -> Iterator[str]:

@@ -41,7 +41,8 @@ def period_of_row(
     """Return the period of its rows; raises KeyError, TypeError, ValueError where they are none."""
     unit, classes = RETURN_UNITS[row["unit"]], StrengthClasses.from_kept(row["classes"])
     totals = {(part, line, name): int(ml) for part, line, name, ml in row["totals"]}
-    left = Left(row["ends_at"], classes, totals, dict(row["bottlings"]))
+    ethanol = {(line, name): totals.pop((part, line, name)) for part, line, name in [*totals] if part == ETHANOL}
+    left = Left(row["ends_at"], classes, totals, dict(row["bottlings"]), ethanol)
     made = tuple(
         PeriodFigure(
             each["part"],
@@ -123,12 +124,20 @@ def insert_period(session: Writing, figures: PeriodFigures, about: Mapping[str, 
         "ends_at": figures.left.end,
         "unit": unit.name,
         "classes": figures.classes.as_kept(),
-        "totals": [[*key, ml] for key, ml in sorted(figures.left.totals.items())],
+        "totals": [[*key, ml] for key, ml in (*sorted(figures.left.totals.items()), *_ethanol_rows(figures.left))],
         "bottlings": figures.left.bottlings,
         **about,
     }
     period["digest"] = digest_of(period, rows, entries)
     insert_rows(connection, period, rows, entries)
+
+
+ETHANOL = "ethanol"
+"""In the running totals that are kept, what stands where a part does before the ethanol of a part and class."""
+
+
+def _ethanol_rows(left: Left) -> list[tuple[tuple[str, str, str], int]]:
+    return [((ETHANOL, part, name), ml) for (part, name), ml in sorted(left.ethanol.items())]
 
 
 def insert_rows(

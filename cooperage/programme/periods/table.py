@@ -7,7 +7,7 @@ from cooperage.book.facts import CHECK, FACTS
 from cooperage.programme.losses.allowance import Allowance
 from cooperage.programme.periods.classes import NOT_KNOWN, by_strength, class_words
 from cooperage.programme.periods.figures import PeriodFigure, PeriodFigures
-from cooperage.programme.periods.lines import BULK, CLOSING, OPENING, PRODUCED, RECEIVED, ROUNDING
+from cooperage.programme.periods.lines import BULK, CLOSING, OPENING, PARTS, PRODUCED, RECEIVED, ROUNDING
 from cooperage.programme.periods.rounding import RETURN_UNITS, Flow, gallons, proof_steps
 from cooperage.units import DEFAULT, Units, local_day
 
@@ -170,3 +170,17 @@ def proof_words(figures: PeriodFigures, abv: float, units: Units = DEFAULT) -> s
     before = sum(total for (part, line, _), total in figures.left.totals.items() if (part, line) == (BULK, _SPIRIT))
     steps = proof_steps(gallons(before), abv) - proof_steps(gallons(before - ml), abv)
     return f"{_SPIRIT}: {figures.unit.show(steps, units)} proof gal (27 CFR 30.64)"
+
+
+def proof_of_class(name: str, figures: PeriodFigures, units: Units = DEFAULT) -> str:
+    """Return what is there at the end of a class that the rules count in proof gallons; "" where there is none.
+
+    It is by the strength of each vessel and bottling: wine gallons x strength x 2 / 100, to 0.1, under 0.05 dropped
+    (27 CFR 30.64, as of 2019). A proof gallon is a gallon of twice its ethanol.
+    """
+    found = {part: proof_steps(gallons(figures.left.ethanol.get((part, name), 0)), 100) for part in PARTS}
+    if not any(found.values()):
+        return ""
+    parts = " and ".join(f"{RETURN_UNITS['gal'].show(steps, units)} {part}" for part, steps in found.items() if steps)
+    named = f"{class_words(name, units)}, distilled spirits by these rules"
+    return f"{named}: closing, in proof gal, {parts} (27 CFR 30.64)"

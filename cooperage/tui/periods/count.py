@@ -40,7 +40,7 @@ class PeriodCountDialog(PasteDialog):
         )
 
     def compose_when(self) -> ComposeResult:
-        """Say of which moment it is."""
+        """Show of which moment it is."""
         yield Label(f"{self._shown.code}, as {show_day(self._shown.figures.span.last)} ended  ")
 
     def on_mount(self) -> None:

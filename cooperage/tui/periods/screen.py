@@ -159,7 +159,7 @@ class PeriodsScreen(CellarScreen):
         self._show_current()
 
     def action_close_period(self) -> None:
-        """Close the period after a question that names what stands in the way; say why where it cannot be closed."""
+        """Close the period after a question that names what stands in the way, or show why it cannot be closed."""
         listed = self.current
         found = self._found_of.get(listed.code) if listed else None
         if not isinstance(found, ShownPeriod):

@@ -152,6 +152,17 @@ def test_a_late_measurement_shows_what_it_brings_over_a_line(book: Book) -> None
     ]
 
 
+def test_a_strike_of_a_measurement_shows_what_goes_back_over_the_line(book: Book) -> None:
+    """As much as there was when it was measured, from the class it had made to the one without it."""
+    at = read_when("2025-01-05", book.now())
+    measured = book.write(acts.Reading(vessel="T-1", property="abv", value=15.0, sure=True, at=at))
+    close(book, "2025-01")
+    book.write(acts.Strike(entry=measured.id, sure=True))
+    [late] = differences(book)
+    assert late.crossed == (("a measurement", ">14 <=16", "<=14", 899_590),)
+    assert "bulk, over 14 to 16 %: by a measurement, from another class -899.6 L" in carried_lines(book)
+
+
 @pytest.mark.parametrize("unit", RETURN_UNITS.values(), ids=str)
 def test_what_is_filed_in_one_unit_is_shown_in_another(book: Book, unit: Any) -> None:
     """As it would have been filed in that; and it says that it was not."""
@@ -190,3 +201,20 @@ def test_a_text_that_is_no_period_is_answered_with_those_that_are(book: Book) ->
         with pytest.raises(NotAPeriod) as caught:
             read_period(text, book.now())
         assert str(caught.value) == f"'{text}' is not a period; {forms}"
+
+
+@pytest.mark.parametrize("rules", ["US", "EU"])
+def test_what_is_over_the_line_of_spirits_is_in_proof_gallons_too(book: Book, rules: str) -> None:
+    """By hand: 898.86 L at 30 % vol are 237.4518 wine gal x 0.6 = 142.47 proof gal, under US rules alone.
+
+    It is measured 40 % a day later, and the filed figure stands.
+    """
+    use_profile(book, rules, since=date(2024, 1, 1))
+    now = book.now()
+    book.write(acts.Reading(vessel="T-1", property="abv", value=30.0, sure=True, at=read_when("2025-01-20", now)))
+    close(book, "2025-01")
+    book.write(acts.Reading(vessel="T-1", property="abv", value=40.0, sure=True, at=read_when("2025-01-21", now)))
+    found = [note for note in shown_period(book, "2025-01").notes if "proof gal" in note]
+    words = "over 24 %, distilled spirits by these rules: closing, in proof gal, 142.5 bulk (27 CFR 30.64)"
+    assert found == ([words] if rules == "US" else [])
+    assert is_in_order(book)
