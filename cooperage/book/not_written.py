@@ -57,6 +57,8 @@ def _bare(act: Act, cellar: Cellar, units: Units) -> str:
             return f"air of {room} {show_short(Quantity.TEMPERATURE, celsius, units)}, " + show_short(
                 Quantity.PERCENT, humidity, units
             )
+        case acts.LotCost(lot=lot, cost_per_l=cost):
+            return f"{lot} cost {show(Quantity.MONEY, cost, units)} a litre"
         case _:
             return act.label
 

@@ -10,6 +10,7 @@ from sqlalchemy import Connection, select
 from cooperage.book import Book
 from cooperage.book.bottles import BottleMove, bottle_moves
 from cooperage.book.facts import facts_of
+from cooperage.book.lots import lots_with_costs
 from cooperage.book.prices import PriceList, prices_in
 from cooperage.book.replay.events import events
 from cooperage.book.store.registry import Registry
@@ -149,7 +150,7 @@ def value_at(book: Book, at: datetime | None = None) -> CellarValue:
 def value_in(connection: Connection, at: datetime) -> CellarValue:
     """Return the value of the cellar at a moment as a view that is open sees it."""
     registry, facts = Registry(connection), facts_of(connection)
-    vessels, lots = registry.load(), registry.lots
+    vessels, lots = registry.load(), lots_with_costs(connection, registry.lots, at)
     rows = connection.execute(select(BOTTLING.c.entry_id, BOTTLING.c.code, BOTTLING.c.bottles, BOTTLING.c.bottle_ml))
     bottlings = {entry_id: BottlingRow(*row) for entry_id, *row in rows}
     prices = PriceList(prices_in(connection), facts.currency)

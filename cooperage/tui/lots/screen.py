@@ -60,7 +60,7 @@ class LotsScreen(CellarScreen):
         bound("read", "do('reading')"),
         bound("add", "do('addition')"),
         bound("barrel work", "do('treat')", "treat"),
-        bound("edit", "edit", "batch, honey"),
+        bound("edit", "write_sheet", "batch, honey"),
     ]
 
     def __init__(self) -> None:
@@ -275,7 +275,7 @@ class LotsScreen(CellarScreen):
 
         self.app.push_screen(Pick(title, choices, also=lot_names(self.desk.cellar)), chosen)
 
-    async def action_edit(self) -> None:
+    async def action_write_sheet(self) -> None:
         """Ask what is written: the batch sheet of the lot under the cursor, or honey that came in."""
         choices = [("honey", "honey that came in, or a correction of it")]
         if isinstance(self.current, LotNow):
