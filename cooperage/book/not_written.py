@@ -58,7 +58,7 @@ def _bare(act: Act, cellar: Cellar, units: Units) -> str:
                 Quantity.PERCENT, humidity, units
             )
         case acts.LotCost(lot=lot, cost_per_l=cost):
-            return f"{lot} cost {show(Quantity.MONEY, cost, units)} a litre"
+            return f"{lot} has cost {show(Quantity.MONEY, cost, units)} by the litre"
         case _:
             return act.label
 

@@ -329,9 +329,9 @@ class LotCost(Act):
     label = "cost of a lot"
     word = "cost of a lot"
     examples = ("cooperage log lotcost HE-24 7.20 --note 'invoices of the spring'",)
-    sentence = "{lot} {cost} a litre"
+    sentence = "{lot} {cost_per_l} by the litre"
     lot: str = field_spec("lot", Holds.LOT, argument=True)
-    cost_per_l: float = field_spec("cost of a litre", Quantity.MONEY, argument=True, name="cost")
+    cost_per_l: float = field_spec("cost by the litre", Quantity.MONEY, argument=True, name="cost")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
