@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Engine, func, select
 
 from cooperage.book.cellar import Cellar, Standing
 from cooperage.book.errors import DamagedBook
+from cooperage.book.lots import lots_with_costs
 from cooperage.book.replay.latest import LatestStates
 from cooperage.book.store import engine
 from cooperage.book.store.identity import IdMaker
@@ -187,11 +188,12 @@ class Book:
 def _standing(
     connection: Connection, registry: Registry, states: "StatesById", moment: datetime, mark: str = ""
 ) -> Cellar:
-    standings = {v.id: Standing(v, states[v.id], moment, registry.lots) for v in registry.load()}
+    lots = lots_with_costs(connection, registry.lots, moment)
+    standings = {v.id: Standing(v, states[v.id], moment, lots) for v in registry.load()}
     for vessel_id, scored_at in connection.execute(_SCORED.where(FLIGHT.c.revealed_at <= moment)):
         standings[vessel_id].scored_at = scored_at
     for standing in standings.values():
         judged = standing.state.judged
         if judged is not None and judged.carried_from:
             standing.carried_from = standings[judged.carried_from].tag
-    return Cellar(list(standings.values()), registry.lots, moment, mark)
+    return Cellar(list(standings.values()), lots, moment, mark)

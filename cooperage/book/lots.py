@@ -1,9 +1,16 @@
 """Lots as they stand: how much of each is left in the vessels, and in which."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from sqlalchemy import Connection, select
 
 from cooperage.book.cellar import Cellar
+from cooperage.book.declared.acts import LotCost
+from cooperage.book.replay.events import STANDS
 from cooperage.book.store.registry import Lot
+from cooperage.book.store.tables import ENTRY
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,3 +44,14 @@ def lots_now(cellar: Cellar) -> list[LotNow]:
 def _lot_now(lot: Lot, holdings: list[Holding]) -> LotNow:
     largest_first = sorted(holdings, key=lambda holding: (-holding.ml, holding.vessel))
     return LotNow(lot, sum(holding.ml for holding in holdings), tuple(largest_first))
+
+
+def lots_with_costs(connection: Connection, lots: Mapping[str, Lot], until: datetime) -> dict[str, Lot]:
+    """Return lots by id with the cost of a litre that was given last, up to a moment; else as they were registered."""
+    given = select(ENTRY.c.said).where(STANDS, ENTRY.c.vessel_id.is_(None), ENTRY.c.kind == LotCost.kind)
+    rows = connection.scalars(given.where(ENTRY.c.happened_at <= until).order_by(ENTRY.c.happened_at, ENTRY.c.id))
+    costs = {str(said["lot"]).upper(): float(said["cost_per_l"]) for said in rows}
+    return {
+        id_: replace(lot, cost_per_l=costs[lot.code.upper()]) if lot.code.upper() in costs else lot
+        for id_, lot in lots.items()
+    }

@@ -57,6 +57,8 @@ def _bare(act: Act, cellar: Cellar, units: Units) -> str:
             return f"air of {room} {show_short(Quantity.TEMPERATURE, celsius, units)}, " + show_short(
                 Quantity.PERCENT, humidity, units
             )
+        case acts.LotCost(lot=lot, cost_per_l=cost):
+            return f"{lot} has cost {show(Quantity.MONEY, cost, units)} by the litre"
         case _:
             return act.label
 

@@ -44,6 +44,7 @@ KINDS = (
         "look",
         "judge",
         "climate",
+        "lot cost",
         "shift",
         "blend",
         "bottle",
@@ -115,6 +116,8 @@ class Wish:
                 return acts.Judge(vessel=self.one, verdict=verdict, weeks=weeks)
             case "climate":
                 return acts.Climate(room="Loft", temperature=8 + 8 * self.share, humidity=70.0)
+            case "lot cost":
+                return acts.LotCost(lot="HEATHER", cost_per_l=round(9 * self.share, 2))
             case "shift":
                 return acts.Shift(vessel=self.barrel, room="Loft" if self.yes else "Low", bay=int(9 * self.share))
             case "blend":

@@ -176,6 +176,7 @@ WRITING: Calls = {
     "log judge": [("X-1", "look again", "--weeks", "8"), ("X-1", "look again 8 weeks"), ("X-1", "look again")],
     "log look": [("X-1", "--level", "low"), ("X-1",)],
     "log treat": [("X-1", "stir"), ("X-1", "steam")],
+    "log lotcost": [("NEW-26", "7.20")],
     "log shift": [("X-1", "--room", "Loft")],
     "log bottle": [("X-1", "RUN-1", "10", "--loss", "0.2")],
     "log stow": [("SALT-25", "12", "Loft"), ("SALT-25", "9999", "Loft")],

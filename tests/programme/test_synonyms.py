@@ -41,6 +41,9 @@ USUAL = {
     "ph": 3.4,
     "sg": 1.022,
     "temperature_c": 14.0,
+    "co2_g_l": 0.9,
+    "turbidity_ntu": 0.8,
+    "heat_haze_ntu": 1.0,
     "headspace_mm": 30.0,
 }
 UNIT_WORDS = {"brix": "5.6", "plato": "5.6"}

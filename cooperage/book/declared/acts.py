@@ -319,6 +319,22 @@ class Climate(Act):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LotCost(Act):
+    """Give what a litre of a lot has cost, once that is known; the last one given stands for all of the lot.
+
+    From its day on the cost is in every value, wherever the lot's mead is by then.
+    """
+
+    kind = "lotcost"
+    label = "cost of a lot"
+    word = "cost of a lot"
+    examples = ("cooperage log lotcost HE-24 7.20 --note 'invoices of the spring'",)
+    sentence = "{lot} {cost_per_l} by the litre"
+    lot: str = field_spec("lot", Holds.LOT, argument=True)
+    cost_per_l: float = field_spec("cost by the litre", Quantity.MONEY, argument=True, name="cost")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shift(Act):
     """Record that a vessel was moved to another position."""
 
@@ -443,6 +459,7 @@ KINDS: dict[str, type[Act]] = {
         Look,
         Judge,
         Climate,
+        LotCost,
         Shift,
         Blend,
         Bottle,

@@ -283,6 +283,13 @@ def _climate(act: acts.Climate, view: View) -> Draft:
     return Draft(None)
 
 
+def _lot_cost(act: acts.LotCost, view: View) -> Draft:
+    view.lot(act.lot)
+    if not 0 <= act.cost_per_l <= MOST_MONEY:
+        raise NotPossible("the cost", *((Quantity.MONEY, sum_) for sum_ in (act.cost_per_l, 0.0, MOST_MONEY)))
+    return Draft(None)
+
+
 def _shift(act: acts.Shift, view: View) -> Draft:
     return Draft(view.vessel(act.vessel))
 
@@ -363,6 +370,7 @@ _PLANS: dict[type[acts.Act], Callable[..., Draft]] = {
     acts.Look: _look,
     acts.Judge: _judge,
     acts.Climate: _climate,
+    acts.LotCost: _lot_cost,
     acts.Shift: _shift,
     acts.Blend: _blend,
     acts.Bottle: _bottle,

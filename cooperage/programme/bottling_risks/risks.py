@@ -2,20 +2,18 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, select
-
 from cooperage.book import Book, Standing
-from cooperage.book.dangers.lingering import DRY_G_L, YEAST_GIVES_UP_ABV, is_stabilised, spirit_in_wood
-from cooperage.book.store.tables import ENTRY, MOVE
+from cooperage.book.dangers.lingering import DRY_G_L, YEAST_GIVES_UP_ABV, is_stabilised
 from cooperage.errors import BadInput
 from cooperage.liquid.refermentation import bottle_gauge_bar, co2_from_sugar, co2_volumes
 from cooperage.programme.ageing.aged import AgedCellar, cellar_now
 from cooperage.programme.bottling_risks.mixed import Mixed, mixed_figure, mixed_molecular
 from cooperage.programme.bottling_risks.read import CLARITY, CO2, HAZE, read_risk
 from cooperage.programme.bottling_risks.risk import Risk, RiskState
+from cooperage.programme.bottling_risks.spirit import spirit_on_way, spirit_words
 from cooperage.programme.rules.figure import with_decimal
 from cooperage.programme.rules.profile import Profile, profile_of
 from cooperage.programme.rules.strength import LabelCheck, check_label, nearest_line
@@ -78,7 +76,7 @@ def risks(
             raise NothingToBottle(each.tag)
     with book.reading() as connection:
         rules = profile_of(connection, local_day(cellar.at), profile)
-        spirit = next(filter(None, (_spirit_before(connection, cellar, each) for each in standings)), "")
+        spirit = spirit_words(spirit_on_way(connection, cellar, standings), units)
     asked = _Bottling(cellar, standings, rules, bottles, label, units, spirit)
     order = list(RiskState)
     return sorted(_each(asked), key=lambda risk: order.index(risk.state))
@@ -98,27 +96,6 @@ def _each(asked: _Bottling) -> Iterator[Risk]:
         yield read_risk(asked.cellar, asked.standings, of, asked.profile.find(law) if law else None, asked.units)
     yield _temperature(asked)
     yield _volume(asked)
-
-
-def _spirit_before(connection: Connection, cellar: AgedCellar, standing: Standing) -> str:
-    """Return which barrel with spirit in its wood the mead lies in or came from since the filling; empty where none."""
-    if words := spirit_in_wood(standing.vessel, standing.state):
-        return f"{standing.tag} {words}"
-    filled = standing.state.filled_at
-    if filled is None:
-        return ""
-    struck = select(ENTRY.c.strikes_id).where(ENTRY.c.strikes_id.is_not(None))
-    came = (
-        select(MOVE.c.source_id)
-        .join(ENTRY, ENTRY.c.id == MOVE.c.entry_id)
-        .where(MOVE.c.destination_id == standing.vessel.id, ENTRY.c.id.not_in(struck), ENTRY.c.strikes_id.is_(None))
-        .where(ENTRY.c.happened_at >= datetime.fromtimestamp(filled, tz=standing.at.tzinfo) - timedelta(seconds=1))
-    )
-    sources = set(connection.execute(came).scalars())
-    for other in cellar:
-        if other.vessel.id in sources and (words := spirit_in_wood(other.vessel, other.state)):
-            return f"it came from {other.tag}, which {words}"
-    return ""
 
 
 def _yeast(asked: _Bottling) -> Risk:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from cooperage.book.declared.acts import LotCost
 from cooperage.programme.batches.kept import completed, keep_batch, keep_honey, standing_batches, standing_honeys
 from cooperage.programme.batches.sheet import Batch, Honey
 from cooperage.programme.batches.typed import OF_BATCH, OF_HONEY, batch_texts, parse_batch, parse_honey
@@ -74,6 +75,11 @@ class BatchForm(AskedForm[Batch]):
         """Write it."""
         book, hand, batch = self.desk.book, self.desk.hand, parse_batch(texts, self.desk.units)
         self.desk.attempt(lambda _sure: keep_batch(book, batch, hand=hand), self.close, self.refused)
+
+
+def ask_for_lot_cost(screen: CellarScreen, lot: str = "") -> None:
+    """Ask what a litre of a lot has cost."""
+    screen.open_form(LotCost, {"lot": lot} if lot else {}, lambda _: None, first="cost" if lot else "")
 
 
 def ask_for_honey(screen: CellarScreen) -> None:

@@ -64,7 +64,7 @@ class LotsScreen(CellarScreen):
         bound("read", "do('reading')"),
         bound("add", "do('addition')"),
         bound("barrel work", "do('treat')", "treat"),
-        bound("edit", "edit", "batch, honey"),
+        bound("edit", "write_sheet", "batch, honey"),
     ]
 
     def __init__(self) -> None:
@@ -292,16 +292,15 @@ class LotsScreen(CellarScreen):
 
         self.app.push_screen(Pick(title, choices, also=lot_names(self.desk.cellar)), chosen)
 
-    async def action_edit(self) -> None:
-        """Ask what is written: the batch sheet of the lot under the cursor, or honey that came in."""
-        choices = [("honey", "honey that came in, or a correction of it")]
-        if isinstance(self.current, LotNow):
-            choices.insert(0, ("batch", f"batch sheet of {self.current.lot.code}"))
+    async def action_write_sheet(self) -> None:
+        """Ask what is written: the batch sheet of the lot under the cursor, its cost, or honey that came in."""
+        code = self.current.lot.code if isinstance(self.current, LotNow) else ""
+        of_lot = [("batch", f"batch sheet of {code}"), ("lotcost", f"what a litre of {code} has cost")] if code else []
+        choices = [*of_lot, ("honey", "honey that came in, or a correction of it")]
 
         async def chosen(what: str | None) -> None:
             if what is not None:
-                code = self.current.lot.code if what == "batch" and isinstance(self.current, LotNow) else ""
-                await self.app.run_action(f"ask({what!r}, {code!r})" if code else f"ask({what!r})")
+                await self.app.run_action(f"ask({what!r})" if what == "honey" else f"ask({what!r}, {code!r})")
 
         self.app.push_screen(Pick("Write what?", choices), chosen)
 

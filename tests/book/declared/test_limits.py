@@ -114,6 +114,7 @@ BY_POSITION = {
     "look": "vessel",
     "judge": "vessel verdict",
     "climate": "room temperature humidity",
+    "lotcost": "lot cost",
     "shift": "vessel",
     "blend": "vessel draws",
     "bottle": "vessel code bottles",
