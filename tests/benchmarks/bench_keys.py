@@ -44,6 +44,7 @@ from cooperage.book import Book
 from cooperage.book.store.tables import ENTRY
 from cooperage.exchange.demo import build_demo
 from cooperage.settings import Settings, save_settings
+from cooperage.tasting.flights import start_flight
 from cooperage.tui.app import PAGES, CooperageApp
 from cooperage.tui.shared.desk import Page
 from cooperage.tui.shared.line_list import LineList
@@ -52,7 +53,7 @@ SIZE = (80, 24)
 LINES = 60
 DRAWN_S = 0.15
 """Seconds after which a key has been drawn on the slowest screen; waiting takes no CPU."""
-KEY_BUDGET, WIDE_BUDGET = 1.5, 2.0
+KEY_BUDGET, WIDE_BUDGET, SHEET_BUDGET = 1.5, 2.0, 2.0
 WIDE = ("blend", "panel")
 FORM_KEYS, VISIT_KEYS, IDLE_PERCENT = 8.0, 15.0, 0.6
 MOVES: dict[str, tuple[str, str]] = {"racks": ("right", "left")}
@@ -309,11 +310,12 @@ RESTED_S = 1.5
 
 @dataclass(slots=True)
 class OnTerminal:
-    """CPU milliseconds on a terminal: of keys, of first visits, of opening forms; and per cent of a core at rest."""
+    """CPU milliseconds on a terminal: of keys, first visits, forms, a taster's sheet; per cent of a core at rest."""
 
     keys: dict[str, float] = field(default_factory=dict)
     visits: dict[str, float] = field(default_factory=dict)
     forms: dict[str, float] = field(default_factory=dict)
+    sheet: dict[str, float] = field(default_factory=dict)
     idle: float = 0.0
 
 
@@ -351,6 +353,10 @@ def in_a_terminal(cellar: Path, rounds: int) -> OnTerminal:
         if page.name == "blend":
             ours.type("\x1b", 0.5)
         found.keys[page.name] = ours.ms_a_key(RIGHT_LEFT if page.name == "racks" else DOWN_UP, rounds)
+        if page.name == "panel":
+            ours.type("\r\r", 1.0)
+            found.sheet = {"a figure": ours.ms_a_key("7\x7f", rounds), "a glass": ours.ms_a_key(DOWN_UP, rounds)}
+            ours.type("\x1b\x0f\x1b", 0.5)
         if page.name == "barrel":
             for name, key in FORMS.items():
                 if taken := _opened(ours, key):
@@ -370,6 +376,18 @@ def beside(code: str, rounds: int, rest: float = 4.0) -> float:
     ms = program.ms_a_key(DOWN_UP, rounds)
     program.end()
     return ms
+
+
+def pour_for_sheet(path: Path) -> None:
+    """Pour a flight with five attributes, the newest of the cellar, for a sheet to be opened on."""
+    book = Book.open(str(path))
+    start_flight(
+        book,
+        [f"B-00{n}" for n in range(3, 9)],
+        attributes=("honey", "fruit", "oak", "acidity", "body"),
+        tasters=("Ada",),
+    )
+    book.close()
 
 
 def tenfold(demo: Path, path: Path) -> Path:
@@ -403,6 +421,8 @@ def report(found: OnTerminal, table: float, floor: float) -> None:
     _line("our frame around a list", floor, table, KEY_BUDGET)
     for page, ms in found.keys.items():
         _line(f"a key, {page}", ms, table, WIDE_BUDGET if page in WIDE else KEY_BUDGET)
+    for what, ms in found.sheet.items():
+        _line(f"on a taster's sheet, {what}", ms, table, SHEET_BUDGET)
     for form, ms in found.forms.items():
         _line(f"a form, {form}", ms, table, FORM_KEYS)
     for page, ms in found.visits.items():
@@ -429,6 +449,7 @@ def main() -> None:
         os.environ["COOPERAGE_CONFIG"] = str(folder / "settings.toml")
         save_settings(Settings(hand="Ada"), os.environ)  # else the rounds ask first who is at work
         build_demo(folder / "demo.db")
+        pour_for_sheet(folder / "demo.db")
         cellars = {"demo": folder / "demo.db"}
         if asked.tenfold:
             cellars["ten times"] = tenfold(folder / "demo.db", folder / "tenfold.db")

@@ -6,6 +6,7 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from textwrap import wrap
 
 from rich.text import Text
 from textual.app import App
@@ -68,6 +69,8 @@ def lost_texts(chart: LostChart, app: App[object], columns: int, rows: int) -> l
 
 _NARROWEST, _WIDEST, _BESIDE = 10, 40, 46
 """Columns of a flight's scale at the least and the most; what stands beside it takes."""
+_INDENT = 19
+"""Columns before what stands under a scale."""
 
 
 def score_texts(scores: Sequence[VesselScore], now: datetime, app: App[object], width: int, units: Units) -> list[Text]:
@@ -83,12 +86,16 @@ def _score(score: VesselScore, now: datetime, app: App[object], width: int, unit
         text.append(run, ink(app, role))
     mean = show(Quantity.NUMBER, score.mean, units, digits=1)
     yield text.append(f" {mean:>5} of {score.scale}, {counted(score.tasters, 'taster')}", ink(app, "ink"))
-    beside = [
-        f"{each.name} {show(Quantity.NUMBER, each.mean, units, digits=1)} on {each.scale}" for each in score.attributes
-    ]
-    for more in (", ".join(beside), score.verdicts):
-        if more:
-            yield Text(f"{'':<19}{more}", ink(app, "quiet"))
-    if score.words:
-        yield Text(f"{'':<19}{'; '.join(dict.fromkeys(score.words))}", ink(app, "quiet"))
+    for more in (_attributes(score, units), score.verdicts, "; ".join(dict.fromkeys(score.words))):
+        for line in wrap(more, max(_NARROWEST, width - _INDENT), break_on_hyphens=False):
+            yield Text(" " * _INDENT + line, ink(app, "quiet"), no_wrap=True)
     yield Text("")
+
+
+def _attributes(score: VesselScore, units: Units) -> str:
+    """Return what was scored besides, each scale named once: "honey 4.5, oak 4.3 on 0-10"."""
+    by_scale: dict[str, list[str]] = {}
+    for each in score.attributes:
+        mean = show(Quantity.NUMBER, each.mean, units, digits=1)
+        by_scale.setdefault(each.scale, []).append(f"{each.name} {mean}")
+    return "; ".join(f"{', '.join(means)} on {scale}" for scale, means in by_scale.items())

@@ -28,7 +28,9 @@ from cooperage.book.vessel_words import (
 from cooperage.programme.ahead.outlook import Ahead
 from cooperage.programme.losses.level import Level
 from cooperage.programme.page.marks import VesselPage, due_words, trouble_words
+from cooperage.programme.ready.words import chance_in_words
 from cooperage.programme.rounds.due import Due
+from cooperage.programme.upkeep.looks import filled_at
 from cooperage.programme.walk.part_of_walk import TASK_WORDS
 from cooperage.tui.shared.gauges import held_words, level_bar
 from cooperage.tui.shared.ink import DUE, TROUBLE, ink
@@ -51,7 +53,8 @@ def head_texts(
     """Return the lines of the head, always as many for a vessel; `level` and `page` may still be on their way."""
     lines = [_who(standing, page, app, width, units), _level(standing, level, app, width, units)]
     if with_wood or standing.is_retired or not standing.ml:
-        lines += [Text(line, ink(app, "quiet")) for line in wood_lines(standing, width, units)]
+        left = "" if page is None else _left_in_short(page.wood)
+        lines += [Text(line, ink(app, "quiet")) for line in wood_lines(standing, width, units, left)]
     if standing.vessel.is_barrel and not standing.is_retired:
         lines.append(_coming(standing, page, app, width, units))
         lines += [_ahead(standing, page, app, width, units)] if standing.ml else []
@@ -79,11 +82,26 @@ def _who(standing: Standing, page: VesselPage | None, app: App[object], width: i
     marks = _marks(standing, page, app, units)
     room = width - marks.cell_len - 2
     text = Text(no_wrap=True).append(standing.tag, ink(app, "ink", bold=True))
-    for part in (chalked_place(standing.position), lots_words(standing, 2) if standing.ml else ""):
+    held = lots_words(standing, 2) if standing.ml else ""
+    for part in (chalked_place(standing.position), held, _decided(standing, page)):
         if part and text.cell_len + 2 + len(part) <= room:
             text.append(f"  {part}", ink(app, "quiet"))
     text.append(" " * max(2, width - text.cell_len - marks.cell_len))
     return text.append_text(marks)
+
+
+def _left_in_short(wood: str) -> str:
+    """Return what is left in the wood without its band and rank: "10 % wood left"."""
+    share, is_share, _ = wood.partition(" of new wood left")
+    return f"{share} wood left" if is_share else ""
+
+
+def _decided(standing: Standing, page: VesselPage | None) -> str:
+    """Return what was decided of it and how surely it is ready, in few words; empty where neither is known."""
+    judged = f"judged {standing.judged.decided.words}" if standing.judged is not None and standing.ml else ""
+    chance = None if page is None or page.ready is None else page.ready.chance
+    ready = f"{chance_in_words(chance)} ready" if chance is not None and standing.ml else ""
+    return ", ".join(filter(None, (judged, ready)))
 
 
 def _marks(standing: Standing, page: VesselPage | None, app: App[object], units: Units) -> Text:
@@ -119,15 +137,15 @@ def _level(standing: Standing, level: Level | None, app: App[object], width: int
     return text.append(held, ink(app, "ink"))
 
 
-def wood_lines(standing: Standing, width: int, units: Units) -> list[str]:
-    """Return its wood and past, and how it was made; of another vessel what it is, and its note."""
+def wood_lines(standing: Standing, width: int, units: Units, left: str = "") -> list[str]:
+    """Return its wood and past with what is `left` of it, and how it was made; of another vessel what it is."""
     if standing.is_retired:
         return [f"RETIRED on {show_date(standing.last('retire'), standing.at).strip()}: {standing.state.retired_why}"]
     barrel = standing.vessel.barrel
     if barrel is None:
         return [fitted([standing.vessel.kind, *_time(standing, units), standing.vessel.note], width)]
     return [
-        fitted([f"{wood_words(standing)}, {fill_words(standing)}", *_time(standing, units)], width),
+        fitted([f"{wood_words(standing)}, {fill_words(standing)}", left, *_time(standing, units)], width),
         fitted([cooperage_words(barrel).partition("; not known")[0] or "how it was made is not known"], width),
     ]
 
@@ -154,16 +172,24 @@ def _coming(standing: Standing, page: VesselPage | None, app: App[object], width
     if later and room >= len(later[0]):
         text.append(f"{'   next' if late else 'Next'}: {fitted(later, room, ', ')}", ink(app, "ink"))
     text = text if late or later else Text("Nothing comes due", ink(app, "quiet"), no_wrap=True)
-    panel = _last_panel(page, units)
-    return text.append(panel, ink(app, "quiet")) if panel and text.cell_len + len(panel) <= width else text
+    panel = next((each for each in _last_panel(standing, page, units) if text.cell_len + len(each) <= width), "")
+    return text.append(panel, ink(app, "quiet"))
 
 
-def _last_panel(page: VesselPage, units: Units) -> str:
-    """Return what the panel gave it last, as it stands behind what comes; empty where none did."""
+def _last_panel(standing: Standing, page: VesselPage, units: Units) -> Iterable[str]:
+    """Yield what the panel gave it last, as it stands behind what comes, ever shorter; nothing where none did.
+
+    What was scored before this fill was of other mead.
+    """
     scores = page.past.scores
     if not scores or (mean := scores[-1].mean) is None:
-        return ""
-    return f"   last score {show(Quantity.NUMBER, mean, units, digits=1)} on {scores[-1].scale} in {scores[-1].flight}"
+        return
+    points = f"{show(Quantity.NUMBER, mean, units, digits=1)} on {scores[-1].scale}"
+    if not standing.ml or scores[-1].at < filled_at(standing):
+        yield f"   before this fill: {points}" if standing.ml else f"   last fill scored {points}"
+    else:
+        yield f"   last score {points} in {scores[-1].flight}"
+        yield f"   scored {points}"
 
 
 def _task(due: Due) -> str:

@@ -23,13 +23,13 @@ from cooperage.tasting.flights import Flight, flights
 from cooperage.tasting.flights.vocabulary import ATTRIBUTE, vocabulary
 from cooperage.tasting.pulling import USUAL_PULL, UsualFlight, check_holds, pull_flight, read_pull, usual_flight
 from cooperage.tui.drawing import KeepsStyles
-from cooperage.tui.keys import bound
+from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.desk import Desk, desk_of
 from cooperage.tui.shared.field_list import FieldList, walk
 from cooperage.tui.shared.fields import AskedField, FieldRow
 from cooperage.tui.shared.line_list import LineList
-from cooperage.units import Quantity, local_day
+from cooperage.units import Quantity, counted, local_day
 
 
 class MarkList(LineList):
@@ -112,9 +112,11 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
         self._take_up()
         lines = [vessel_line(standing, self.desk.units) for standing in there]
 
-        def draw(index: int, _width: int) -> Text:
+        def draw(index: int, width: int) -> Text:
             mark = "✓" if self._tags[index] in self._marked else " "
-            return Text(f" {mark} {lines[index]}", no_wrap=True)
+            line = Text(f" {mark} {lines[index]}", no_wrap=True)
+            line.truncate(width, overflow="ellipsis")
+            return line
 
         listed = self.query_one(MarkList)
         listed.set_lines(len(lines), draw)
@@ -147,6 +149,13 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
         else:
             self._marked.append(tag)
         self._show_marked()
+        self._announce()
+
+    def _announce(self) -> None:
+        """Show what the key that pours would do with what is marked."""
+        glasses = counted(len(self._marked), "glass", "glasses")
+        words = f"{pressed('write')} pours {glasses} blind, in an order for each taster."
+        self.query_one(StatusLine).show_message(words if self._marked else "")
 
     def _show_marked(self) -> None:
         marked = sorted(self._marked)
@@ -184,8 +193,8 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
         if tags[-1] in self._tags:
             self.query_one(MarkList).cursor = self._tags.index(tags[-1])
         if not is_several and tags[0] in self._marked:
-            self.query_one(StatusLine).show_message(f"{tags[0]} is out again")
             self._toggle(tags[0])
+            self.query_one(StatusLine).show_message(f"{tags[0]} is out again")
             return
         for tag in tags:
             if tag not in self._marked:
@@ -194,7 +203,7 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
     @on(FieldList.Answered)
     def _corrected(self) -> None:
         """Take a refusal away once a field is changed."""
-        self.query_one(StatusLine).show_message("")
+        self._announce()
 
     @on(Input.Submitted, "#fields")
     def _entered(self, event: Input.Submitted) -> None:

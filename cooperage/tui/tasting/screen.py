@@ -281,10 +281,11 @@ class TastingScreen(CellarScreen):
         """Pour a flight."""
 
         def poured(made: Flight | None) -> None:
+            if made is None and self._left.marked:
+                self.show_message(f"Nothing is poured; {pressed('new')} brings back what was marked and typed, today.")
             if made is not None:
                 self._wanted = made.code
-                glasses = counted(len(made.glasses), "glass", "glasses")
-                self.show_message(f"Poured flight {made.code}: {glasses}, scale {made.scale}.")
+                self.show_message(f"Poured flight {made.code}: {counted(len(made.glasses), 'glass', 'glasses')}.")
                 ask_to_show(self, pour_question(made.code), lambda: self._show_pour(made))
 
         self.app.push_screen(NewFlight(self._left), poured)

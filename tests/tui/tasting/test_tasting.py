@@ -129,7 +129,7 @@ async def test_a_form_that_is_left_is_there_again_and_a_bare_number_is_millilitr
         assert "much" in str(form.query_one(StatusLine).render())
         form.rows["pull"].set_text("40")
         await press(pilot)
-        assert str(form.query_one(StatusLine).render()) == ""
+        assert "Ctrl+S pours 1 glass blind" in str(form.query_one(StatusLine).render())
         await press(pilot, "ctrl+s", "-", "n")
         assert pilot.app.screen._marked == []
     assert newest()[0].moves[0].ml == 40
