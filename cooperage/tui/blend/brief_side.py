@@ -43,6 +43,7 @@ class LimitBox(Input):
 
     HEARS_LETTERS_ALONE: ClassVar = True
     virtual_size = Reactive(Size(0, 0), layout=False)
+    cursor_blink = Reactive(False, init=False)  # to blink draws the line twice a second
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
         """Take every letter, but for the key of the list of keys while nothing is typed."""

@@ -31,8 +31,8 @@ from cooperage.units import Units, counted
 T = TypeVar("T")
 
 _BUSY_AFTER = 1.0
-"""Seconds of work after which a bar shows it: no one loses the thread over less (J. Nielsen, Usability Engineering, 1993,
-section 5.5), and the bar moves the page twice."""
+"""Seconds of work after which a bar shows it: no one loses the thread over less (J. Nielsen, Usability Engineering,
+1993, section 5.5), and the bar moves the page twice."""
 
 
 class CellarScreen(KeepsStyles[None]):
