@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 
-from cooperage.tasting.flights import bounds
+from cooperage.tasting.flights.scales import bounds
 
 LEFT_OUT = "-"
 """What is typed for a glass that gets no score."""

@@ -62,8 +62,8 @@ def deviations(stocks: Stocks, litres: Floats, true: float) -> dict[str, float]:
     """Return one standard deviation of each figure of a blend whose stocks' uncertainties are known."""
     over = {name: true if per_true_volume(name) else float(litres.sum()) for name in stocks.uncertainty}
     return {
-        name: float(np.sqrt(total(litres, along(stocks, name, litres)))) / over[name]
-        for name in stocks.uncertainty
+        name: float(np.sqrt(total(litres, along(u, stocks.common.get(name), litres)))) / over[name]
+        for name, u in stocks.uncertainty.items()
         if over[name] > 0
     }
 
@@ -122,7 +122,7 @@ def cuts_at(
 
 
 def _cut(name: str, stocks: Stocks, litres: Floats, side: Side, value: float, risk: float) -> Cut:
-    steepest = along(stocks, name, litres)
+    steepest = along(stocks.uncertainty[name], stocks.common.get(name), litres)
     size = float(np.sqrt(total(litres, steepest)))
     slope = steepest / size if size > 0 else np.zeros(len(litres))
     z = float(ndtri(1 - risk)) * (1 + KEPT_MORE)

@@ -55,7 +55,7 @@ def _moves(stocks: Stocks, name: str, litres: Floats) -> Floats:
     Where the figure errs by e and the reading by r, r - e is new, and the sum's error is regressed on that.
     """
     common, u = stocks.common.get(name), stocks.uncertainty[name]
-    with_sum, own = along(stocks, name, litres), u**2
+    with_sum, own = along(u, common, litres), u**2
     if common is None:
         shown: Floats = own + PROPERTIES[name].uncertainty ** 2
     else:

@@ -6,13 +6,9 @@ column each, so that 2,000 stocks take no square of 2,000.
 """
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-
-if TYPE_CHECKING:
-    from cooperage.blending.stocks.pool import Stocks
 
 Floats = NDArray[np.float64]
 
@@ -45,9 +41,11 @@ def sum_moved(common: Common | None, litres: Floats) -> Floats:
     return np.zeros(0) if common is None else (litres[:, None] * common.moves).sum(axis=0)
 
 
-def along(stocks: "Stocks", name: str, litres: Floats) -> Floats:
-    """Return the covariance of each stock's figure with the sum of litres x figure, of shape (stocks,)."""
-    u, common = stocks.uncertainty[name], stocks.common.get(name)
+def along(u: Floats, common: Common | None, litres: Floats) -> Floats:
+    """Return the covariance of each stock's figure with the sum of litres x figure, of shape (stocks,).
+
+    `u` are the figures' standard uncertainties, `common` the errors they have in common, if any.
+    """
     if common is None:
         independent: Floats = u**2 * litres
         return independent

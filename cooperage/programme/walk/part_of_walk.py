@@ -2,16 +2,13 @@
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Protocol, TypeVar
 
 from cooperage.book import Cellar
 from cooperage.book.declared.spelling import folded
 from cooperage.book.store.registry import Position
 from cooperage.errors import BadInput, choose_from
 from cooperage.programme.rounds.due import Due, Task
-
-if TYPE_CHECKING:
-    from cooperage.programme.walk.stops import Stop
 
 TASK_WORDS: Mapping[Task, str] = {
     Task.GAUGE: "dip",
@@ -24,6 +21,21 @@ TASK_WORDS: Mapping[Task, str] = {
 }
 """Each task as a hand calls it."""
 _TASK_SPELLINGS = {folded(word): task for task, named in TASK_WORDS.items() for word in (task.value, named)}
+
+
+class HasTasks(Protocol):
+    """What can be chosen: where it is, and what is to be done there."""
+
+    @property
+    def position(self) -> Position:
+        """Its place."""
+
+    @property
+    def all_tasks(self) -> Collection[Task]:
+        """Its tasks."""
+
+
+S = TypeVar("S", bound=HasTasks)
 
 
 class NoSuchFilter(BadInput):
@@ -46,7 +58,7 @@ class WalkFilter:
         in_room = self.room is None or folded(position[0] or "") == folded(self.room)
         return in_room and (self.task is None or self.task in tasks)
 
-    def chosen(self, stops: "Iterable[Stop]") -> "list[Stop]":
+    def chosen(self, stops: Iterable[S]) -> list[S]:
         """Return the stops that are chosen, with all their tasks, in the same order."""
         return [stop for stop in stops if self.passes(stop.position, stop.all_tasks)]
 
@@ -55,7 +67,7 @@ class WalkFilter:
         return [each for each in due if self.passes(each.position, (each.task,))]
 
 
-def filter_words(stops: "Iterable[Stop]") -> tuple[str, ...]:
+def filter_words(stops: Iterable[HasTasks]) -> tuple[str, ...]:
     """Return the words by which these stops can be chosen: their tasks, then their rooms in walking order."""
     stops = list(stops)
     there = {task for stop in stops for task in stop.all_tasks}

@@ -49,6 +49,7 @@ class LimitBox(Input):
 
     HEARS_LETTERS_ALONE: ClassVar = True
     virtual_size = Reactive(Size(0, 0), layout=False)
+    cursor_blink = Reactive(False, init=False)  # to blink draws the line twice a second
 
     def __init__(self, *, id: str, placeholder: str, figure: bool) -> None:
         super().__init__(id=id, compact=True, placeholder=placeholder, select_on_focus=False)

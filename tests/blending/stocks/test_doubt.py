@@ -50,7 +50,9 @@ def test_any_covariance_is_worked_as_matrices_have_it(own: Floats, litres: Float
     these = stocks(u, parts)
     sd = told(these, litres)
     assert sd == pytest.approx(float(np.sqrt(litres @ covariance @ litres)) / litres.sum(), rel=1e-9)
-    assert along(these, "ta_g_l", litres) == pytest.approx(covariance @ litres, rel=1e-9, abs=1e-9)
+    assert along(these.uncertainty["ta_g_l"], these.common.get("ta_g_l"), litres) == pytest.approx(
+        covariance @ litres, rel=1e-9, abs=1e-9
+    )
     assert sd <= float(litres @ u) / litres.sum() * (1 + 1e-9)
     assert sd >= float(np.linalg.norm(litres @ parts)) / litres.sum() * (1 - 1e-9)
 
