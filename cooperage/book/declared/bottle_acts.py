@@ -72,7 +72,8 @@ class TakeBack(Act):
     word = "take back"
     done = "took back"
     examples = (
-        "cooperage log remove SALT-25 12 sold --out-of Cage --to 'Harbour inn' && cooperage log takeback SALT-25 12 --in Cage --whose 'Harbour inn' --json",
+        "cooperage log remove SALT-25 12 sold --out-of Cage --to 'Harbour inn' && "
+        "cooperage log takeback SALT-25 12 --in Cage --whose 'Harbour inn' --json",
     )
     sentence = "{bottles} bottles of {code} that were {went}"
     stays_closed = True
