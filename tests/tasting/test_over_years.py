@@ -44,4 +44,4 @@ def test_scales_are_never_put_together(cellar_book: Book) -> None:
     ],
 )
 def test_words_claim_what_the_interval_leaves_no_doubt_of(bias: Between, words: str) -> None:
-    assert bias_words(TasterRecord("Ada", 2, 8, 0, bias, bias, bias)) == words
+    assert bias_words(TasterRecord("Ada", 2, 8, 0, bias, bias, bias, bias)) == words
