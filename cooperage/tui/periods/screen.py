@@ -15,7 +15,7 @@ from cooperage.programme.periods.closing import PeriodNotOver, close_period
 from cooperage.programme.periods.differences import differences, later_counts, lines_words, sum_by_line
 from cooperage.programme.periods.period import NOTE, FiledPeriod
 from cooperage.programme.periods.shown import ShownPeriod, carried_lines, shown_period, shown_to_file
-from cooperage.programme.periods.stored import FIRST, filed_in
+from cooperage.programme.periods.stored import filed_in
 from cooperage.tui.forms.papers import Paper
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import said
@@ -130,7 +130,7 @@ class PeriodsScreen(CellarScreen):
         book, units, body = self.desk.book, self.units, self.query_one(Wrapped)
 
         def read() -> list[str]:
-            late = differences(book, listed.code if listed.filed else None)
+            late = differences(book, listed.itself if listed.filed else None)
             return late_lines(late, [] if listed.filed or not late else carried_lines(book, units), units)
 
         def take(lines: list[str]) -> None:
@@ -140,9 +140,8 @@ class PeriodsScreen(CellarScreen):
         self.run_slow_work("later", read, take)
 
     def _found(self, listed: ListedPeriod) -> ShownPeriod | CooperageError:
-        is_first = listed.filed is not None and "/" not in listed.code
         try:
-            return shown_period(self.desk.book, f"{listed.code}{FIRST}" if is_first else listed.code, self.units)
+            return shown_period(self.desk.book, listed.itself, self.units)
         except CooperageError as error:
             return error
 

@@ -8,6 +8,7 @@ from cooperage.programme.periods.differences import LateEntry, changes_words, li
 from cooperage.programme.periods.lines import PARTS
 from cooperage.programme.periods.period import NOTE, FiledPeriod
 from cooperage.programme.periods.shown import ShownPeriod
+from cooperage.programme.periods.stored import FIRST
 from cooperage.programme.periods.table import PeriodTable, cell_text, column_titles, table_of
 from cooperage.tui.on_screen import on_screen
 from cooperage.units import Units, counted, show_day, show_when
@@ -24,6 +25,11 @@ class ListedPeriod:
     filed: FiledPeriod | None
     late: int = 0
     corrected_by: str = ""
+
+    @property
+    def itself(self) -> str:
+        """The code of this very period, and not of what took its place."""
+        return f"{self.code}{FIRST}" if self.filed is not None and "/" not in self.code else self.code
 
 
 def list_head() -> str:

@@ -25,12 +25,12 @@ from cooperage.programme.periods.closing import (
     PeriodNotOver,
     close_period,
 )
-from cooperage.programme.periods.differences import differences
+from cooperage.programme.periods.differences import differences, differences_in, later_counts
 from cooperage.programme.periods.figures import balance
 from cooperage.programme.periods.lines import BULK, CLOSING
 from cooperage.programme.periods.period import read_period
 from cooperage.programme.periods.rounding import RETURN_UNITS
-from cooperage.programme.periods.stored import filed_periods, standing
+from cooperage.programme.periods.stored import FIRST, filed_in, filed_periods, standing
 from cooperage.programme.rules.kept import use_profile
 from cooperage.programme.walk.progress import open_walk
 from cooperage.units import read_when, show_when
@@ -145,6 +145,13 @@ def test_it_is_closed_and_corrected_on_either_database(cellar_book: Any) -> None
     assert corrected.figures.sum_ml(BULK, "samples") == 250
     assert differences(book) == []
     assert [each.carried_in for each in differences(book, "2025-01")] == ["2025-02/2"]
+    assert close(book, "2024-12", sure=True).figures.sum_ml(BULK, CLOSING) == 0
+    with book.reading() as connection:
+        filed = filed_in(connection)
+        itself = {each.code: each.code if "/" in each.code else f"{each.code}{FIRST}" for each in filed}
+        listed = {code: len(differences_in(connection, named, filed)) for code, named in itself.items()}
+        assert later_counts(connection, filed) == listed
+        assert came_after_filing(connection) is None
     assert not [line for finding in book.check() for line in finding.broken]
 
 

@@ -61,7 +61,7 @@ async def test_a_report_is_chosen_read_and_saved(opened: Any, press: Any, book: 
 
 
 @pytest.mark.parametrize(
-    ("typed", "why"), [("stock.docx", "choose from .txt, .csv"), ("none/stock.txt", "there is no folder")]
+    ("typed", "why"), [("stock.docx", "choose from .txt, .html, .csv"), ("none/stock.txt", "there is no folder")]
 )
 async def test_a_file_that_cannot_be_is_refused_and_stays_typed(opened: Any, press: Any, typed: Any, why: Any) -> None:
     """The line says what to do."""
