@@ -198,3 +198,9 @@ async def test_what_finds_no_room_beside_the_figures_stands_below(
         for listed in screen._table.lines:
             assert any(listed.cells[1] in line and listed.cells[2] in line for line in drawn), listed
         assert screen.current.words in screen.query_one(Wrapped).plain
+
+
+async def test_an_empty_vessel_leads_on_but_not_back(opened: Any, press: Any, traced: Any) -> None:
+    async with opened(page="lots") as pilot:
+        screen = await traced(pilot, "B-012", "back")
+        assert "it is empty now; > shows what was in it" in screen.query_one(Wrapped).plain
