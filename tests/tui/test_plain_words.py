@@ -17,6 +17,7 @@ from textual.worker import WorkerCancelled
 
 import cooperage.tui
 from cooperage.book.declared.acts import KINDS
+from cooperage.programme.recall.asked import RecallQuestion
 from cooperage.tui.app import PAGES
 from cooperage.tui.forms.count import CountDialog
 from cooperage.tui.forms.import_form import ImportForm
@@ -28,6 +29,7 @@ from cooperage.tui.forms.register_form import LotForm, VesselForm
 from cooperage.tui.forms.settings_forms import FactsForm, SettingsForm
 from cooperage.tui.forms.upkeep_form import UpkeepForm
 from cooperage.tui.racks.shift_form import ShiftForm
+from cooperage.tui.recall.form import QuestionForm
 from cooperage.tui.rounds.sheet_forms import When
 from cooperage.tui.several.asked import WhichForm
 from cooperage.tui.several.form import SeveralForm
@@ -105,6 +107,7 @@ def forms(standing: Any) -> dict[str, Screen[Any]]:
         "move": ShiftForm(standing),
         "new vessel": VesselForm(),
         "new lot": LotForm(),
+        "trace": QuestionForm(RecallQuestion(), ["Ada"]),
         "settings": SettingsForm(),
         "facts": FactsForm(),
         "ready": ReadyForm(),

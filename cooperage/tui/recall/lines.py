@@ -24,6 +24,7 @@ from cooperage.programme.recall.words import (
     stop_words,
     way_words,
 )
+from cooperage.tui.keys import pressed
 from cooperage.units import Quantity, Units, counted, show, show_day
 
 _GAP = "  "
@@ -139,8 +140,11 @@ def _days_or_share(days: float | None, share: float | None, units: Units) -> str
 
 def whole_words(found: Recall, units: Units) -> str:
     """Return what is traced, which way, how much it is, and how many places it joins."""
-    stops = f". {stop_words(found, units)}" if found.direction == FORWARD else ""
-    return f"{found.title}, {way_words(found)}: {counted_words(found, units)}{stops}"
+    if found.direction == FORWARD:
+        then = stop_words(found, units)
+    else:
+        then = "" if found.ml else f"it is empty now; {pressed('trace on')} shows what was in it"
+    return f"{found.title}, {way_words(found)}: {counted_words(found, units)}{f'. {then}' if then else ''}"
 
 
 def counted_words(found: Recall, units: Units) -> str:

@@ -17,12 +17,16 @@ TABLE, TREE, ADDED, HANDS, LABEL = "table", "tree", "added", "hands", "label"
 
 @dataclass(slots=True)
 class AskedQuestion:
-    """What was asked, by a page elsewhere or here, and what was found; a refusal is found too."""
+    """What was asked, by a page elsewhere or here, and what was found; a refusal is found too.
+
+    `is_of_now` is False once the book was written since.
+    """
 
     question: RecallQuestion
     is_from_elsewhere: bool
     side: str = TABLE
     found: Recall | CooperageError | None = None
+    is_of_now: bool = False
     claims: LabelClaims | CooperageError | None = None
     cursors: dict[str, int] = field(default_factory=dict)
     tree: FoldedTree | None = None
@@ -43,6 +47,7 @@ class AskedQuestion:
     def take(self, answered: "Answered") -> None:
         """Take what was found."""
         self.found, self.tree, self.tables, self.claims = answered.found, answered.tree, answered.tables, None
+        self.is_of_now = True
         if self.side not in self.sides:
             self.side = TABLE
 

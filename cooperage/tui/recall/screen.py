@@ -144,8 +144,8 @@ class RecallScreen(CellarScreen):
     def show_cellar(self, cellar: Cellar) -> None:  # noqa: ARG002 - as screens are given it
         """Trace again: what was written may have moved some of it."""
         self._keep_cursor()
-        for asked in self._asked[:-1]:
-            asked.found = asked.claims = None  # traced again when one comes back to it
+        for asked in self._asked:
+            asked.is_of_now = False  # traced again when one comes back to it
         self._trace()
 
     def _keep_cursor(self) -> None:
@@ -157,9 +157,10 @@ class RecallScreen(CellarScreen):
         left = self._asked.pop() if self._asked else None
         if left is None or left.is_from_elsewhere:
             super().go_back()
-        self._show()
-        if self.asked is not None and self.asked.found is None:
+        if self.asked is not None and not self.asked.is_of_now:
+            self.asked.found = None
             self._trace()
+        self._show()
 
     def action_back(self) -> None:
         """Stop a trace that takes long, else go one step back."""

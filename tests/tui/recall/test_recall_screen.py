@@ -166,3 +166,41 @@ async def test_the_palette_finds_what_is_asked_by_a_word_and_a_name(
             assert pilot.app.current_mode == "recall"
             question = pilot.app.screen.asked.question
             assert (question.code, question.hand) == (("", "Jory") if "jory" in typed else ("26-A", ""))
+
+
+async def test_what_was_written_since_is_in_what_one_comes_back_to(
+    opened: Any, press: Any, traced: Any, bottled: Book
+) -> None:
+    """30 of 400 bottles are sold while another trace is up."""
+    async with opened(page="lots") as pilot:
+        screen = await traced(pilot, "M-27")
+        await press(pilot, "down", "<")
+        assert screen.asked.question.code == "26-A"
+        bottled.write(acts.Remove(code="26-A", bottles=30, went="sold", party="Quay Inn"))
+        pilot.app.desk.read_again()
+        await press(pilot)
+        await press(pilot, "escape")
+        assert screen.asked.question.code == "M-27"
+        assert "30 bottles to call back" in screen._table.lines[0].words
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (140, 40)])
+async def test_what_finds_no_room_beside_the_figures_stands_below(
+    opened: Any, press: Any, traced: Any, size: tuple[int, int]
+) -> None:
+    """At every size the names and litres; when and by whom where there is room, and always of the line in hand."""
+    async with opened(page="lots", size=size) as pilot:
+        screen = await traced(pilot, "26-A")
+        await press(pilot, "end")
+        strips = pilot.app.screen._compositor.render_strips()
+        drawn = ["".join(segment.text for segment in strip).rstrip() for strip in strips]
+        assert all(len(line) <= size[0] for line in drawn)
+        for listed in screen._table.lines:
+            assert any(listed.cells[1] in line and listed.cells[2] in line for line in drawn), listed
+        assert screen.current.words in screen.query_one(Wrapped).plain
+
+
+async def test_an_empty_vessel_leads_on_but_not_back(opened: Any, press: Any, traced: Any) -> None:
+    async with opened(page="lots") as pilot:
+        screen = await traced(pilot, "B-012", "back")
+        assert "it is empty now; > shows what was in it" in screen.query_one(Wrapped).plain
