@@ -36,6 +36,7 @@ from cooperage.programme.bottling.stored import codes_of, find_run, open_runs, r
 from cooperage.programme.bottling.writing import strike_line, write_line
 from cooperage.programme.bottling_risks.risks import risks
 from cooperage.programme.several.written import strike_together
+from cooperage.programme.upkeep.cautions import cautions_of_bottling
 
 SIZES: dict[int, int | None] = {750: None, 375: 96}
 
@@ -261,3 +262,11 @@ def test_killed_between_two_lines_nothing_is_lost(
     assert run.bottles(RunLineKind.FILLED) == {750: 40}
     assert litres(book, "T-1") == [870_000]
     assert whole(book)
+
+
+def test_the_caution_of_several_vessels_names_them_once(cellar_book: Book) -> None:
+    """Two that hold the same mead stand before one colon."""
+    cellar_book.write(acts.Fill(vessel="B-4", source="T-1"))
+    [caution] = cautions_of_bottling(("B-1", "B-4"), cellar_book.cellar())
+    assert caution.text.startswith("B-1, B-4: ")
+    assert "can burst" in caution.text
