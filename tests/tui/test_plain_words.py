@@ -19,6 +19,7 @@ import cooperage.tui
 from cooperage.book.declared.acts import KINDS
 from cooperage.programme.recall.asked import RecallQuestion
 from cooperage.tui.app import PAGES
+from cooperage.tui.bottling.open_form import OpenForm
 from cooperage.tui.forms.count import CountDialog
 from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.lab_slip import SlipDialog
@@ -115,6 +116,7 @@ def forms(standing: Any) -> dict[str, Screen[Any]]:
         "save": SaveForm("Stock", "stock.txt", {}),
         "import": ImportForm(),
         "when": When("When was the sheet walked?"),
+        "run": OpenForm({}),
         "brief": PathDialog("Open brief", "", "a TOML file"),
     }
     return made | asking

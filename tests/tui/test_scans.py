@@ -11,6 +11,7 @@ from cooperage.book import Book, Vessel
 from cooperage.book.declared import acts
 from cooperage.book.declared.fields import Holds
 from cooperage.tui.app import PAGES
+from cooperage.tui.bottling.open_form import OpenForm
 from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.papers import SaveForm, SpanForm
 from cooperage.tui.forms.path_dialog import PathDialog
@@ -164,12 +165,13 @@ def forms(desk: Any, folder: Any) -> dict[str, Any]:
         "brief": PathDialog("Open a brief", str(folder / "brief.toml"), "a TOML file"),
         "when": When("When was it?"),
         "flight": NewFlight(),
+        "run": OpenForm({}),
     }
 
 
 FORMS = (
     "top", "rack", "reading", "receive", "bottle", "shift", "upkeep", "vessel", "lot", "settings", "facts", "import",
-    "ready", "span", "save", "brief", "when", "flight",
+    "ready", "span", "save", "brief", "when", "flight", "run",
 )  # fmt: skip
 
 

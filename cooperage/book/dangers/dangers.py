@@ -99,7 +99,13 @@ def _together(seen: Iterable[str]) -> str:
     alike: dict[str, list[str]] = {}
     for tag, _, rest in (each.partition(" ") for each in seen if each):
         alike.setdefault(rest, []).append(tag)
-    return "; ".join(f"{', '.join(tags)} {rest}".rstrip() for rest, tags in alike.items())
+    return "; ".join(f"{_named(tags)} {rest}".rstrip() for rest, tags in alike.items())
+
+
+def _named(tags: Sequence[str]) -> str:
+    """Return tags with commas between, and one colon after all where each had one."""
+    colon = ":" if tags[-1].endswith(":") else ""
+    return ", ".join(tag.removesuffix(":") for tag in tags) + colon
 
 
 # --- what is seen in a work -----------------------------------------------------------------------------------------

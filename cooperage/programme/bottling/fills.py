@@ -8,11 +8,11 @@ from cooperage.liquid.warmed import volume_against_20c
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.bottling.errors import MeadNotKnown
 from cooperage.programme.bottling.run import BottlingRun
-from cooperage.programme.bottling_risks.fill import volume_from_weight
-from cooperage.programme.bottling_risks.judged import FillAsked, fill_lines, judge_fill
+from cooperage.programme.bottling_risks.fill import fill_sample, volume_from_weight
+from cooperage.programme.bottling_risks.judged import FillAsked, fill_lines, judge_fill, show_ml, target_lines
 from cooperage.programme.bottling_risks.mixed import mixed_figure
 from cooperage.programme.bottling_risks.passed import asked_of
-from cooperage.programme.rules.profile import profile_of
+from cooperage.programme.rules.profile import Profile, profile_of
 from cooperage.units import Units, local_day
 
 WATER_20C = 998.20123
@@ -65,12 +65,31 @@ def _stretch(abv: float | None, sugar: float | None, celsius: float | None) -> f
     return 1.0 if celsius is None else float(volume_against_20c(12.0 if abv is None else abv, sugar or 0.0, celsius))
 
 
+def before_words(
+    book: Book, run: BottlingRun, bottle_ml: int, earlier: Sequence[BottlingRun], units: Units
+) -> list[str]:
+    """Return what the line needs before its first check, by how much it varied in the last run of a size.
+
+    `earlier` are other runs, oldest first; empty where none was checked, or the rules ask no mean of a line.
+    """
+    last = next((each for each in reversed(earlier) if len(each.checked(bottle_ml)) > 1), None)
+    if last is None:
+        return []
+    spread = fill_sample(last.checked(bottle_ml)).s_ml
+    found = judge_fill(_rules(book, run), FillAsked(bottle_ml, spread_ml=spread))
+    varied = f"fill of {bottle_ml} mL: not checked yet; in {last.code} it varied by {show_ml(spread, units)}"
+    return [f"{varied}: {words}" for words in target_lines(found, units)]
+
+
 def fill_words(book: Book, run: BottlingRun, bottle_ml: int, units: Units) -> list[str]:
     """Return what the fill checks of a size show so far, by the rules the run was opened by; empty where none is."""
     found = run.checked(bottle_ml)
     if not found:
         return []
+    return fill_lines(judge_fill(_rules(book, run), FillAsked(bottle_ml, found)), units)
+
+
+def _rules(book: Book, run: BottlingRun) -> Profile:
     with book.reading() as connection:
         asked = asked_of(connection, run.risks_id)
-        rules = profile_of(connection, local_day(book.now()), asked.get("profile"))
-    return fill_lines(judge_fill(rules, FillAsked(bottle_ml, found)), units)
+        return profile_of(connection, local_day(book.now()), asked.get("profile"))

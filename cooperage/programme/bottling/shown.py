@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 from cooperage.book import Book
 from cooperage.book.bottles import bottle_stock, where_words
 from cooperage.programme.bottling.closing import STAYS
-from cooperage.programme.bottling.fills import fill_words
+from cooperage.programme.bottling.fills import before_words, fill_words
 from cooperage.programme.bottling.run import BottlingRun, RunLineKind
 from cooperage.programme.bottling.stored import codes_of, find_run, runs_in
 from cooperage.programme.bottling.words import expected_words, line_words, so_far_words, yield_words
@@ -43,15 +43,23 @@ def run_shown(book: Book, code: str, units: Units) -> RunShown:
 
 
 def _shown(book: Book, connection: Connection, runs: Sequence[BottlingRun], units: Units) -> list[RunShown]:
+    every = runs_in(connection)
     stock = bottle_stock(connection) if any(not run.is_open for run in runs) else []
     passed = {each.id: each for each in risks_passed(connection)}
     found = []
     for run in runs:
         codes = codes_of(connection, run)
         bottlings = {code: where_words([each for each in stock if each.code == code]) for code in codes}
-        fills = tuple(words for size in run.sizes for words in fill_words(book, run, size, units))
+        earlier = [each for each in every if each.opened_at < run.opened_at]
+        fills = tuple(words for size in run.sizes for words in _fills(book, run, size, earlier, units))
         found.append(RunShown(run, bottlings, fills, passed.get(run.risks_id)))
     return found
+
+
+def _fills(book: Book, run: BottlingRun, size: int, earlier: Sequence[BottlingRun], units: Units) -> list[str]:
+    """Return what the checks of a size show; of an open run without one, what the line needs by the run before."""
+    found = fill_words(book, run, size, units)
+    return found or (before_words(book, run, size, earlier, units) if run.is_open else [])
 
 
 def title_words(run: BottlingRun, units: Units) -> str:

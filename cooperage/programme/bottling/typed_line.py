@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from cooperage.book import Book
-from cooperage.errors import BadInput, most_alike
+from cooperage.errors import BadInput, did_you_mean
 from cooperage.programme.bottling.errors import NoSuchLine
 from cooperage.programme.bottling.run import BottlingRun, RunLine, RunLineKind
 from cooperage.programme.bottling.words import bottle_words
@@ -23,9 +23,9 @@ HINT = "48 · 4x12 · reject 2 · sample 200ml · loss 1l · check · closure ·
 WORDS: Mapping[str, RunLineKind] = MappingProxyType(
     {
         "filled": RunLineKind.FILLED,
-        "reject": RunLineKind.REJECTS,
         "rejects": RunLineKind.REJECTS,
         "rejected": RunLineKind.REJECTS,
+        "reject": RunLineKind.REJECTS,
         "sample": RunLineKind.SAMPLE,
         "loss": RunLineKind.LOSS,
         "check": RunLineKind.CHECK,
@@ -36,7 +36,8 @@ WORDS: Mapping[str, RunLineKind] = MappingProxyType(
     }
 )
 """The word that begins a part, and the kind of line that it writes."""
-_ALIKE = 0.6
+_PROPOSED = tuple({kind: word for word, kind in WORDS.items()}.values())
+"""One word of each kind, the last of its spellings."""
 
 
 class NotALine(BadInput):
@@ -131,8 +132,7 @@ _NEEDS = {
 
 
 def _unknown(word: str) -> NotALine:
-    _, near = most_alike(word.casefold(), list(WORDS), _ALIKE)
-    meant = f"; did you mean {near}?" if near else "."
+    meant = did_you_mean(word.casefold(), _PROPOSED, ".")
     return NotALine(f"“{word}” is no word of a run{meant} Type {HOW}")
 
 

@@ -131,13 +131,14 @@ def fill_lines(found: FillJudged, units: Units) -> list[str]:
     return [
         *_sample_lines(found, units),
         *_rule_lines(found, units),
-        *_target_lines(found, units),
+        *target_lines(found, units),
         *_lot_lines(found, units),
         *_period_lines(found, units),
     ]
 
 
-def _ml(value: float, units: Units) -> str:
+def show_ml(value: float, units: Units) -> str:
+    """Return millilitres of a bottle to a tenth."""
     return f"{show(Quantity.NUMBER, value, units, digits=1)} mL"
 
 
@@ -145,12 +146,12 @@ def _sample_lines(found: FillJudged, units: Units) -> Iterator[str]:
     volumes, nominal = found.asked.volumes_ml, found.asked.nominal_ml
     if not volumes:
         return
-    line = f"fill of {nominal:g} mL: {counted(len(volumes), 'bottle')} checked, shortest {_ml(min(volumes), units)}"
+    line = f"fill of {nominal:g} mL: {counted(len(volumes), 'bottle')} checked, shortest {show_ml(min(volumes), units)}"
     if (sample := found.sample) is not None:
         over = "over" if sample.mean_ml >= nominal else "under"
         line += (
-            f", mean {_ml(sample.mean_ml, units)} ({_ml(abs(sample.mean_ml - nominal), units)} {over}), "
-            f"spread {_ml(sample.s_ml, units)}"
+            f", mean {show_ml(sample.mean_ml, units)} ({show_ml(abs(sample.mean_ml - nominal), units)} {over}), "
+            f"spread {show_ml(sample.s_ml, units)}"
         )
     yield line
 
@@ -161,9 +162,9 @@ def _rule_lines(found: FillJudged, units: Units) -> Iterator[str]:
         yield found.gap
     if found.error_ml is not None:
         short = f": {found.short} of {measured} short by more" if measured else ""
-        yield f"tolerable error {_ml(found.error_ml, units)} ({found.profile} rules){short}"
+        yield f"tolerable error {show_ml(found.error_ml, units)} ({found.profile} rules){short}"
     if found.each is not None:
-        limits = f"{_ml(float(found.each.low_ml), units)} to {_ml(float(found.each.high_ml), units)}"
+        limits = f"{show_ml(float(found.each.low_ml), units)} to {show_ml(float(found.each.high_ml), units)}"
         outside = f": {len(found.each.outside)} of {measured} outside" if measured else ""
         yield f"{found.profile} rules let a bottle hold {limits}{outside}"
         if measured:
@@ -174,18 +175,19 @@ def _rule_lines(found: FillJudged, units: Units) -> Iterator[str]:
 
 def _average_words(average: ShortAverage, units: Units) -> str:
     """Return how the average lies beside what chance gives, and the bottles that are short by more than is allowed."""
-    limit = _ml(average.limit_ml, units)
+    limit = show_ml(average.limit_ml, units)
     if average.average_ml >= 0:
         line = "the average is not short"
     elif average.passes:
-        line = f"the average is {_ml(-average.average_ml, units)} short, no more than chance gives ({limit})"
+        line = f"the average is {show_ml(-average.average_ml, units)} short, no more than chance gives ({limit})"
     else:
-        line = f"the average is {_ml(-average.average_ml, units)} short, more than chance gives ({limit})"
+        line = f"the average is {show_ml(-average.average_ml, units)} short, more than chance gives ({limit})"
     beyond = "" if average.beyond is None else f"; {counted(average.beyond, 'bottle')} short by more than is allowed"
     return f"{line}{beyond} (NIST Handbook 133)"
 
 
-def _target_lines(found: FillJudged, units: Units) -> Iterator[str]:
+def target_lines(found: FillJudged, units: Units) -> Iterator[str]:
+    """Yield the mean to set a line to and the rule that asks for so much; nothing where there is no target."""
     target = found.target
     if target is None:
         return
@@ -194,14 +196,15 @@ def _target_lines(found: FillJudged, units: Units) -> Iterator[str]:
         target.by_short: "so that no more than 1 bottle in 40 is short by the tolerable error",
         target.by_never: "so that hardly any bottle is short by twice the tolerable error",
     }
-    yield f"set the line to a mean of {_ml(target.ml, units)} or more, {why[target.ml]}"
+    yield f"set the line to a mean of {show_ml(target.ml, units)} or more, {why[target.ml]}"
 
 
 def _lot_lines(found: FillJudged, units: Units) -> Iterator[str]:
     if (lot := found.inspected) is not None:
         yield (
             f"an inspector's plan for {found.asked.lot} bottles: {lot.lot}; mean {lot.mean_check} (at least "
-            f"{_ml(lot.mean_limit_ml, units)}), count {lot.count_check} ({lot.short} short, {lot.far_short} by twice)"
+            f"{show_ml(lot.mean_limit_ml, units)}), count {lot.count_check} ({lot.short} short, "
+            f"{lot.far_short} by twice)"
         )
     if found.accepted:
         parts = (

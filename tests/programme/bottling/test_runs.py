@@ -32,10 +32,14 @@ from cooperage.programme.bottling.errors import (
 )
 from cooperage.programme.bottling.opening import open_run
 from cooperage.programme.bottling.run import BottlingRun, RunLineKind
+from cooperage.programme.bottling.shown import run_shown, runs_shown
 from cooperage.programme.bottling.stored import codes_of, find_run, open_runs, runs_in
 from cooperage.programme.bottling.writing import strike_line, write_line
 from cooperage.programme.bottling_risks.risks import risks
+from cooperage.programme.rules.kept import use_profile
 from cooperage.programme.several.written import strike_together
+from cooperage.programme.upkeep.cautions import cautions_of_bottling
+from cooperage.units import DEFAULT, local_day
 
 SIZES: dict[int, int | None] = {750: None, 375: 96}
 
@@ -261,3 +265,30 @@ def test_killed_between_two_lines_nothing_is_lost(
     assert run.bottles(RunLineKind.FILLED) == {750: 40}
     assert litres(book, "T-1") == [870_000]
     assert whole(book)
+
+
+def test_the_caution_of_several_vessels_names_them_once(cellar_book: Book) -> None:
+    """Two that hold the same mead stand before one colon."""
+    cellar_book.write(acts.Fill(vessel="B-4", source="T-1"))
+    [caution] = cautions_of_bottling(("B-1", "B-4"), cellar_book.cellar())
+    assert caution.text.startswith("B-1, B-4: ")
+    assert "can burst" in caution.text
+
+
+def test_the_target_before_the_first_check_is_by_the_last_run(cellar_book: Book) -> None:
+    """A line that varied by 9 mL needs 720 + 3.719 x 9 = 753.5 mL, by rules that ask a mean."""
+    use_profile(cellar_book, "EU", since=local_day(cellar_book.now()))
+    opened(cellar_book, "T-1")
+    volumes = [741.0, 741.0 + 9 * 2**0.5]
+    write_line(cellar_book, "", RunLineKind.CHECK, volumes_ml=volumes)
+    count(cellar_book, RunLineKind.FILLED, 10)
+    close_run(cellar_book, "", HowClosed())
+    opened(cellar_book, "T-1", code="NEXT")
+    before = "\n".join(run_shown(cellar_book, "NEXT", DEFAULT).fills)
+    assert before.startswith(
+        "fill of 750 mL: not checked yet; in SALT it varied by 9.0 mL: set the line to a mean of 753.5 mL"
+    )
+    write_line(cellar_book, "", RunLineKind.CHECK, volumes_ml=[754.0, 754.2])
+    after = run_shown(cellar_book, "NEXT", DEFAULT).fills
+    assert after[0].startswith("fill of 750 mL: 2 bottles checked")
+    assert [each.run.code for each in runs_shown(cellar_book, DEFAULT)] == ["NEXT", "SALT"]

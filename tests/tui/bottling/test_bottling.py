@@ -185,6 +185,8 @@ async def test_closing_shows_what_it_comes_to_and_puts_bottles_by_of_every_size(
         said = str(form.query_one("#announced").render())
         assert "of 45.0 L: 39.0 L filled, 1.0 L left in the line, 5.0 L left where it was" in said
         assert "6 bottles of 750 mL, 6 bottles of 375 mL put by in library" in said
+        assert "Caution: " in said
+        assert "a closed bottle can burst and cut" in said
         await typed(pilot, press, "enter")
         if isinstance(pilot.app.screen, Confirm):
             await typed(pilot, press, "+")
