@@ -39,7 +39,8 @@ def found_in(book: Book, *tags: str) -> list[tuple[str, float]]:
 def test_it_is_followed_over_two_rackings_with_its_share(spirited: Book) -> None:
     """100 of 400 L came through the barrel: a quarter."""
     [(tag, share)] = found_in(spirited, "T-9")
-    assert (tag, share) == ("S-1", pytest.approx(0.25))
+    assert tag == "S-1"
+    assert share == pytest.approx(0.25)
     strength = next(each for each in risks(spirited, ["T-9"], {750: None}, profile="US") if each.name == "strength")
     assert strength.state is RiskState.TROUBLE
     assert "25.0 % of it came through S-1, which held rum: it must be measured, not calculated" in strength.why
@@ -50,7 +51,8 @@ def test_of_several_vessels_the_share_is_of_all(spirited: Book) -> None:
     litres = {tag: spirited.cellar()[tag].ml for tag in ("T-1", "T-9")}
     expected = 100_000 / sum(litres.values())
     [(tag, share)] = found_in(spirited, "T-1", "T-9")
-    assert (tag, share) == ("S-1", pytest.approx(expected))
+    assert tag == "S-1"
+    assert share == pytest.approx(expected)
 
 
 def test_what_never_met_it_is_free(spirited: Book) -> None:
