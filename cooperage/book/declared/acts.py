@@ -320,7 +320,7 @@ class Climate(Act):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotCost(Act):
-    """Give what a litre of a lot has cost, once that is known; the last one given stands for all of the lot.
+    """Record what a lot has cost by the litre, once that is known; the last one stands for all of the lot.
 
     From its day on the cost is in every value, wherever the lot's mead is by then.
     """

@@ -78,7 +78,7 @@ class BatchForm(AskedForm[Batch]):
 
 
 def ask_for_lot_cost(screen: CellarScreen, lot: str = "") -> None:
-    """Ask what a litre of a lot has cost."""
+    """Ask what a lot has cost by the litre."""
     screen.open_form(LotCost, {"lot": lot} if lot else {}, lambda _: None, first="cost" if lot else "")
 
 

@@ -295,7 +295,9 @@ class LotsScreen(CellarScreen):
     async def action_write_sheet(self) -> None:
         """Ask what is written: the batch sheet of the lot under the cursor, its cost, or honey that came in."""
         code = self.current.lot.code if isinstance(self.current, LotNow) else ""
-        of_lot = [("batch", f"batch sheet of {code}"), ("lotcost", f"what a litre of {code} has cost")] if code else []
+        of_lot = (
+            [("batch", f"batch sheet of {code}"), ("lotcost", f"what {code} has cost by the litre")] if code else []
+        )
         choices = [*of_lot, ("honey", "honey that came in, or a correction of it")]
 
         async def chosen(what: str | None) -> None:
