@@ -19,6 +19,7 @@ from hypothesis import HealthCheck, settings
 
 from cooperage.book import Barrel, Book, Lot, Vessel
 from cooperage.book.declared import acts
+from tests.compiled_in_shares import compile_share
 from tests.kept_statements import statements_kept
 
 if TYPE_CHECKING:
@@ -46,6 +47,7 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ["TEXTUAL_FPS"] = "250"  # read when textual is imported: a pilot waits for frames
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     sys.dont_write_bytecode = False
+    compile_share(config)
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:

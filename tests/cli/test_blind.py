@@ -242,21 +242,54 @@ def with_blind_test(folder: Path, *, is_other: bool) -> None:
             answers.writerow(["ODD", taster, 1, codes, elsewhere if is_other else here])
 
 
-@pytest.fixture(scope="module")
-def blind_file(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Any:
-    return with_blind_flight(demo_file, tmp_path_factory.mktemp("blind"), POURED, GIVEN)
+@pytest.fixture(scope="session")
+def made(made_once: Callable[[str, Callable[[Path], None]], Path], demo_file: Path, tmp_path_factory: Any) -> Any:
+    """Make the demo with the blind flight once in a run, with what is in the glasses and what they were given."""
+
+    def file(name: str, held: dict[str, str], given: dict[str, tuple[float, ...]]) -> Path:
+        folder = tmp_path_factory.mktemp(name)
+
+        def make(path: Path) -> None:
+            shutil.copy(with_blind_flight(demo_file, folder, held, given), path)
+
+        return made_once(f"{name}.db", make)
+
+    return file
 
 
-@pytest.fixture(scope="module")
-def otherwise(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Any:
+@pytest.fixture(scope="session")
+def blind_file(made: Any) -> Any:
+    return made("blind", POURED, GIVEN)
+
+
+@pytest.fixture(scope="session")
+def otherwise(made: Any) -> Any:
     """The same, but for what is in the glasses and what they were given."""
-    worse = {code: tuple(20 - value for value in values) for code, values in GIVEN.items()}
-    return with_blind_flight(demo_file, tmp_path_factory.mktemp("otherwise"), SWAPPED, worse)
+    return made("otherwise", SWAPPED, {code: tuple(20 - value for value in values) for code, values in GIVEN.items()})
 
 
 @pytest.fixture
 def blind(blind_file: Any, cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path) -> Any:
     return cooperage_at(Path(shutil.copy(blind_file, tmp_path / "cellar.db")))
+
+
+@pytest.fixture(scope="session")
+def came_file(made_once: Callable[[str, Callable[[Path], None]], Path], blind_file: Path, tmp_path_factory: Any) -> Any:
+    """What comes of it when it is exported and imported: a whole demo, and brought in once in a run."""
+    out = tmp_path_factory.mktemp("exported") / "out"
+
+    def make(path: Path) -> None:
+        for cellar, *words in ((blind_file, "export", out), (path, "import", out)):
+            done = CliRunner().invoke(main, ["--cellar", str(cellar), *map(str, words)])
+            assert done.exit_code == 0, done.output
+
+    return made_once("blind_came.db", make)
+
+
+@pytest.fixture
+def came(came_file: Any, cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path) -> Any:
+    """A cellar that the files of an export were brought into."""
+    return cooperage_at(Path(shutil.copy(came_file, tmp_path / "came.db")))
 
 
 def tells(text: str) -> list[str]:
@@ -400,9 +433,7 @@ def test_no_file_of_an_export_tells_of_a_blind_flight(blind: Any, tmp_path: Path
 
 
 @pytest.mark.slow
-def test_the_files_of_a_blind_test_show_no_glass_and_no_answer(
-    blind: Any, cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path
-) -> None:
+def test_the_files_of_a_blind_test_show_no_glass_and_no_answer(blind: Any, came: Any, tmp_path: Path) -> None:
     """Neither which codes are alike, nor which was answered, nor by the length of a seal; and all of it comes back."""
     blind.run("export", str(tmp_path / "out"))
     files = {name: list(csv.DictReader((tmp_path / "out" / f"{name}.csv").open())) for name in ("scores", "sets")}
@@ -411,8 +442,6 @@ def test_the_files_of_a_blind_test_show_no_glass_and_no_answer(
     assert not any(row[name] for row in glasses for name in ("vessel", "what", "role"))
     assert not any(row["answer"] for row in sets)
     assert len({len(row["sealed"]) for row in glasses}) == 1
-    came = cooperage_at(tmp_path / "came.db")
-    assert came.run("import", str(tmp_path / "out")).exit_code == 0
     found = [cellar.json("taste", "reveal", "ODD", "--sure") for cellar in (blind, came)]
     assert [row["order"] for row in found[0]["sets"]] == ["AAB", "ABB", "ABA"]
     assert [row["answer"] for row in found[0]["sets"]] == [["QX93"], ["QX95"], []]
@@ -423,7 +452,7 @@ def test_the_files_of_a_blind_test_show_no_glass_and_no_answer(
 
 @pytest.mark.slow
 def test_the_files_of_a_blind_flight_show_no_treatment(
-    blind: Any, otherwise: Any, cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path
+    blind: Any, otherwise: Any, came: Any, cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path
 ) -> None:
     """Nor the seed they are drawn again with, nor by the length of a seal; once revealed they stand in the clear."""
     elsewhere = cooperage_at(Path(shutil.copy(otherwise, tmp_path / "otherwise.db")))
@@ -431,8 +460,6 @@ def test_the_files_of_a_blind_flight_show_no_treatment(
     assert not any(row[name] for row in found for name in ("barrels", "seed"))
     assert len({len(row["sealed"]) for row in found}) == 1
     assert found[0] | {"sealed": ""} == found[1] | {"sealed": ""}
-    came = cooperage_at(tmp_path / "came.db")
-    assert came.run("import", str(tmp_path / "here")).exit_code == 0
     came.json("taste", "reveal", "BLIND", "--sure")
     after = trial_in(came, tmp_path / "after")
     assert (json.loads(after["barrels"]), after["seed"], after["sealed"]) == (
@@ -450,12 +477,7 @@ def trial_in(cellar: Any, folder: Path) -> dict[str, str]:
 
 
 @pytest.mark.slow
-def test_an_export_brings_a_blind_flight_back(
-    blind: Any, cooperage_at: "Callable[[Path], Cooperage]", tmp_path: Path
-) -> None:
-    assert blind.run("export", str(tmp_path / "out")).exit_code == 0
-    came = cooperage_at(tmp_path / "came.db")
-    assert came.run("import", str(tmp_path / "out")).exit_code == 0
+def test_an_export_brings_a_blind_flight_back(blind: Any, came: Any) -> None:
     for cellar in (blind, came):
         cellar.json("taste", "reveal", "BLIND", "--sure")
     rows = [cellar.json("taste", "results", "BLIND") for cellar in (blind, came)]

@@ -9,11 +9,19 @@ import pytest
 
 from cooperage.book import Book
 from tests.dangers.a_cellar import build
+from tests.tui.at_rest import quick_pilot
 
 
 @pytest.fixture(autouse=True)
 def _quicker(learned_once: None) -> None:
     """These are doors: what they show is learned once in a run."""
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _quick_pilot() -> Iterator[None]:
+    """Ask an app itself whether it has come to rest."""
+    with quick_pilot():
+        yield
 
 
 @pytest.fixture(scope="session")

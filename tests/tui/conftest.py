@@ -394,12 +394,13 @@ class Terminal:
 
     def until(self, wanted: str) -> str:
         """Read on until the screen shows what is wanted (a pattern); returns the screen."""
-        deadline = time.monotonic() + PATIENCE
+        deadline, is_other = time.monotonic() + PATIENCE, True
         while time.monotonic() < deadline:
             while self._read(0.05):
-                pass
-            if re.search(wanted, self.text):
-                return self.text
+                is_other = True
+            if is_other and re.search(wanted, seen := self.text):
+                return seen
+            is_other = False
         raise AssertionError(f"the screen never showed {wanted!r}:\n{self.text}")
 
     def type(self, *keys: str) -> None:
