@@ -58,7 +58,7 @@ class LimitBox(Input):
 
     @on(Input.Changed)
     def _offer_again(self) -> None:
-        """Look again which keys act, where what is typed begins or is gone."""
+        """Offer other keys once something is typed, and once all of it is deleted."""
         if self._is_empty == bool(self.value):
             self._is_empty = not self.value
             self.refresh_bindings()

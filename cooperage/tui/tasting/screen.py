@@ -329,11 +329,8 @@ class TastingScreen(CellarScreen):
         """Take scores from a table that tasters filled in."""
         if self.current is not None:
             is_test = isinstance(self.current, DifferenceFlight)
-            self.app.push_screen(ScoreFile(self.current.code, is_test=is_test), self._file_taken)
-
-    def _file_taken(self, words: str | None) -> None:
-        if words is not None:
-            self.show_message(words)
+            asked = ScoreFile(self.current.code, is_test=is_test)
+            self.app.push_screen(asked, lambda words: self.show_message(words) if words is not None else None)
 
     def action_print_paper(self) -> None:
         """Show a sheet for each taster of a blind flight, or the results of another, to be saved."""

@@ -29,7 +29,7 @@ class TrialsScreen(CellarScreen):
         bound("pour", "pour"),
         bound("edit", "to_blend_desk", "brief"),
         bound("new", "plan_trial", "new trial"),
-        bound("view", "turn_side", "other trials"),
+        bound("view", "turn_side", "next side"),
         bound("next", "app.focus_next", "next list", show=True),
     ]
 
