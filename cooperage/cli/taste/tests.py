@@ -15,8 +15,7 @@ from cooperage.tasting.flights.closing import peeked_words
 
 if TYPE_CHECKING:
     from cooperage.book import Book
-    from cooperage.tasting.difference.outcome import DifferenceOutcome
-    from cooperage.tasting.difference.together import Together
+    from cooperage.tasting.difference.outcome import DifferenceOutcome, Together
 
 _WIDTH = 100
 
@@ -71,8 +70,7 @@ def print_started(poured: DifferenceFlight, planned: str) -> None:
 
 def print_outcome(book: "Book", poured: DifferenceFlight, *, as_json: bool) -> None:
     """Print what a revealed test showed, alone and with others of the same two; raises StillBlind."""
-    from cooperage.tasting.difference.outcome import difference_outcome  # brings NumPy
-    from cooperage.tasting.difference.together import taken_together
+    from cooperage.tasting.difference.outcome import difference_outcome, taken_together  # brings NumPy
 
     outcome, together = difference_outcome(poured), taken_together(book, poured)
     lines = [*outcome_lines(outcome), *together_lines(together)]

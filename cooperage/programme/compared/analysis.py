@@ -136,7 +136,7 @@ class _Errors:
 
     @property
     def barrel_sd(self) -> float:
-        """The spread between barrels treated alike; NaN where it cannot be told from that of scores."""
+        """The spread between barrels treated alike; NaN where it cannot be parted from that of scores."""
         if not self.scores.degrees:
             return math.nan
         return math.sqrt(max(0.0, self.barrels.mean_square - self.scores.mean_square) / self.each)

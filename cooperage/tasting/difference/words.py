@@ -2,16 +2,12 @@
 
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from cooperage.tasting.difference.outcome import DifferenceOutcome
+from cooperage.tasting.difference.outcome import DifferenceOutcome, Together
 from cooperage.tasting.difference.question import ALIKE
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.statistics.difference.found import DifferenceFound, per_cent
 from cooperage.units import counted, show_when
-
-if TYPE_CHECKING:
-    from cooperage.tasting.difference.together import Together
 
 _DIFFER = 0.05
 """Tests that differ so seldom by chance have no distance in common."""
@@ -53,7 +49,7 @@ def outcome_lines(outcome: DifferenceOutcome) -> list[str]:
     return [*lines, *missing_lines(outcome.flight)]
 
 
-def together_lines(together: "Together | None") -> list[str]:
+def together_lines(together: Together | None) -> list[str]:
     """Return the sentences of several tests of the same two; none where there is one."""
     if together is None:
         return []

@@ -5,7 +5,7 @@ products are held against those of every such order, or of many drawn with a fix
 scores scatter: neither that they are finer than whole points, nor that all tasters err alike. A panel too small to
 have twenty orders can then show nothing at 5 %, which is so.
 
-Source: Fisher (1935), The Design of Experiments, ch. 3; Pitman (1938), Biometrika 29, 322-335, for blocks.
+Source: Pitman (1938), Biometrika 29, 322-335.
 """
 
 from __future__ import annotations

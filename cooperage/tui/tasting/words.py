@@ -170,8 +170,7 @@ def blind_test_lines(poured: DifferenceFlight) -> list[str]:
 
 def closed_test_lines(book: Book, poured: DifferenceFlight) -> list[str]:
     """Return what a revealed test showed, alone and with others of the same two, then who answered; brings NumPy."""
-    from cooperage.tasting.difference.outcome import difference_outcome
-    from cooperage.tasting.difference.together import taken_together
+    from cooperage.tasting.difference.outcome import difference_outcome, taken_together
 
     outcome = difference_outcome(poured)
     each = [f"{taster} {right} of {of}" for taster, (right, of) in outcome.by_taster.items()]

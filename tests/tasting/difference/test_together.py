@@ -8,10 +8,10 @@ import pytest
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
+from cooperage.tasting.difference.outcome import taken_together
 from cooperage.tasting.difference.pouring import start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.difference.shape import DifferenceFlight
-from cooperage.tasting.difference.together import taken_together
 from cooperage.tasting.difference.words import together_lines
 from cooperage.tasting.statistics.difference.common import common_distance
 from cooperage.tasting.statistics.difference.counts import TESTS

@@ -20,7 +20,7 @@ from cooperage.tasting.statistics.difference.thurstone import d_prime_of, right_
 from cooperage.tasting.statistics.quantiles import chi2_tail
 
 _FARTHEST = 12.0
-"""Beyond it all answers are right, to what any panel could tell."""
+"""Beyond it all answers are right, as far as any panel could taste."""
 _NEAR = 1e-7
 _STEP = 1e-4
 _EDGE = 1e-12
