@@ -1,9 +1,11 @@
 """What is drawn for a change: as Textual draws it, of no more widgets than are seen there, and without a layout."""
 
+import asyncio
 import random
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from itertools import pairwise
+from threading import Event
 from typing import Any
 
 import pytest
@@ -16,6 +18,7 @@ from textual.widget import Widget
 from cooperage.tui.app import PAGES
 from cooperage.tui.drawing import LeanCompositor
 from cooperage.tui.kept_rows import KeptRows
+from cooperage.tui.racks.screen import RacksScreen
 from cooperage.tui.shared.bars import BusyBar
 from cooperage.tui.shared.line_list import LineList
 from tests.tui.test_random_keys import wanted
@@ -229,3 +232,47 @@ async def test_every_page_is_made_ready_before_it_is_visited(
         await pilot.app.switch_mode("figures")
         await press(pilot)
         assert len(scored) == 1
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("page", ["rounds", "racks", "losses"])
+async def test_a_page_that_comes_up_is_laid_out_once(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch, page: str
+) -> None:
+    """With what it calculates in a moment; nothing is held back after that."""
+    monkeypatch.setattr("cooperage.tui.shared.cellar_screen._HELD_S", 20.0)  # however slow the machine is
+    monkeypatch.setattr("cooperage.tui.shared.cellar_screen._BUSY_AFTER", 60.0)
+    async with opened(page="today") as pilot:
+        await pilot.app.prepare()
+        await press(pilot)
+        with layouts(monkeypatch) as made:
+            await pilot.app.switch_mode(page)
+            await press(pilot)
+        assert made == [pilot.app.screen]
+        assert pilot.app._batch_count == 0
+
+
+@pytest.mark.slow
+async def test_a_page_is_drawn_though_its_work_goes_on(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It waits a tenth of a second at most; and a page that is left meanwhile holds up no other."""
+    may_end = Event()
+    monkeypatch.setattr(RacksScreen, "_calculate", lambda *_given: may_end.wait(20) and None)
+    monkeypatch.setattr(RacksScreen, "_take_calculated", lambda *_given: None)
+    async with opened(page="today") as pilot:
+        await pilot.app.switch_mode("racks")
+        for _ in range(200):
+            if not pilot.app._batch_count:
+                break
+            await asyncio.sleep(0.02)
+        assert pilot.app._batch_count == 0
+        assert pilot.app.screen._calculates
+        monkeypatch.setattr("cooperage.tui.shared.cellar_screen._HELD_S", 20.0)
+        pilot.app.screen._shown = None
+        pilot.app.screen.on_screen_resume()
+        assert pilot.app._batch_count == 1
+        await pilot.app.switch_mode("book")
+        may_end.set()
+        await press(pilot)
+        assert pilot.app._batch_count == 0

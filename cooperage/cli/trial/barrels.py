@@ -20,7 +20,7 @@ from cooperage.cli.shared.desk import (
 )
 from cooperage.cli.shared.digits import four_digits
 from cooperage.cli.taste.shown import pull_of, pull_option
-from cooperage.cli.trial.barrels_rows import outcome_row, power_row, trial_row
+from cooperage.cli.trial.barrels_rows import barrel_trial_row, outcome_row, power_row
 from cooperage.units import local_day, read_day
 
 if TYPE_CHECKING:
@@ -137,7 +137,7 @@ def plan_command(
     planned = plan_trial(book, cellar, chosen, _asked(asked, hand or mine.hand, book.now()), units)
     trial = keep_trial(book, planned.trial) if keep else planned.trial
     if as_json:
-        print_json(trial_row(trial, is_kept=keep) | {"power": four_digits(power_row(planned))})
+        print_json(barrel_trial_row(trial, is_kept=keep) | {"power": four_digits(power_row(planned))})
         return
     _print_plan(planned)
     if keep:
@@ -205,7 +205,7 @@ def list_command(ctx: click.Context, as_json: bool) -> None:
     book = open_book(ctx)
     found = barrel_trials(book)
     if as_json:
-        print_json([trial_row(each) for each in found])
+        print_json([barrel_trial_row(each) for each in found])
         return
     today = local_day(book.now())
     rows = [
@@ -242,7 +242,7 @@ def show_command(ctx: click.Context, code: str, as_json: bool) -> None:
     book, units = open_book(ctx), settings().units
     trial = trial_coded(book, code)
     if as_json:
-        print_json(trial_row(trial))
+        print_json(barrel_trial_row(trial))
         return
     click.echo(f"{trial.question}  ({measure_words(trial)})")
     _print_lines([design_words(trial), spread_words(trial, trial.stated.spread, units), stated_words(trial, units)])
@@ -323,7 +323,7 @@ def withdraw_command(ctx: click.Context, code: str, why: str, hand: str | None, 
 
     trial = withdraw_trial(open_book(ctx), code, why, hand=hand or settings().hand)
     if as_json:
-        print_json(trial_row(trial))
+        print_json(barrel_trial_row(trial))
     else:
         click.echo(f"trial {trial.code} is withdrawn: {trial.withdrawn.why if trial.withdrawn else ''}")
 

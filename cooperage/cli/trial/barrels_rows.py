@@ -16,7 +16,7 @@ def _unit(trial: "BarrelTrial") -> str:
     return unit_of(trial, DEFAULT)
 
 
-def trial_row(trial: "BarrelTrial", *, is_kept: bool = True) -> dict[str, Any]:
+def barrel_trial_row(trial: "BarrelTrial", *, is_kept: bool = True) -> dict[str, Any]:
     """Return a trial as scripts read it: no barrel's treatment before it is kept, nor while a flight of it is blind."""
     shows = is_kept and not trial.is_blind
     spread = trial.stated.spread

@@ -174,7 +174,8 @@ class RacksScreen(VesselsInHand):
     def _show_count(self, words: Content) -> None:
         """Show the numbers at the right end; only what needs more room than is kept for them moves what is beside."""
         shown = self.query_one("#count", Steady)
-        shown.styles.min_width = max(_KEPT_FOR_COUNT, words.cell_length + shown.gutter.width)
+        kept = _KEPT_FOR_COUNT if self.size.width >= _ROOM_TO_COUNT else 0
+        shown.styles.min_width = max(kept, words.cell_length + shown.gutter.width)
         shown.update(words, layout=False)
 
     def _show_legend(self) -> None:

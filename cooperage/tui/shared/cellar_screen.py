@@ -33,6 +33,9 @@ T = TypeVar("T")
 _BUSY_AFTER = 1.0
 """Seconds of work after which a bar shows it: no one loses the thread over less (J. Nielsen, Usability Engineering,
 1993, section 5.5), and the bar moves the page twice."""
+_HELD_S = 0.1
+"""Seconds that a page which comes up waits for what it calculates, so that it is drawn once: what comes within a tenth
+of a second comes at once for a person (the same section)."""
 
 
 class CellarScreen(KeepsStyles[None]):
@@ -55,6 +58,7 @@ class CellarScreen(KeepsStyles[None]):
     _focus_before_find: Widget | None = None
     _shown_ids: tuple[str, ...] = ()
     _shown_flight = ""
+    _is_held = False
 
     def compose(self) -> ComposeResult:
         """Put the screen's own body into the frame."""
@@ -198,7 +202,9 @@ class CellarScreen(KeepsStyles[None]):
         self.run_worker(run, thread=True, exclusive=True, group=group)
 
     def on_worker_state_changed(self) -> None:
-        """Hide the bar when the last slow work is done or cancelled."""
+        """Draw what was waited for; hide the bar when the last slow work is done or cancelled."""
+        if not self._calculates:
+            self._draw_now()
         if self.query_one(BusyBar).display:
             self._show_working()
 
@@ -211,6 +217,26 @@ class CellarScreen(KeepsStyles[None]):
         """Catch up with what was written while another screen was up."""
         self.query_one(TopBar).show_hand(self.desk.hand)
         self._catch_up(self.desk.cellar)
+        if self._calculates and not self._is_held:
+            self._is_held = True
+            self.app._begin_batch()
+            self.set_timer(_HELD_S, self._draw_now)
+
+    def on_screen_suspend(self) -> None:
+        """Hold up no other page."""
+        self._draw_now()
+
+    @property
+    def _calculates(self) -> bool:
+        """Whether work in the background of this page goes on."""
+        return any(worker.node is self and not worker.is_finished for worker in self.workers)
+
+    def _draw_now(self) -> None:
+        """Draw a page that came up, with what was calculated by now."""
+        if self._is_held:
+            self._is_held = False
+            self.app._end_batch()
+            self.app.screen.check_idle()  # the end of a batch alone wakes the app, and not the screen that draws
 
     def on_book_changed(self, event: BookChanged) -> None:
         """Show the book as it is now."""
