@@ -67,6 +67,7 @@ async def test_every_page_of_the_demo_speaks_gallons(demo: Path, press: Any, for
         "book": (*["down"] * 4, "q", *"2026-10-01", "enter"),
         "losses": tuple(key for nth in range(len(GROUPINGS) + 2) for key in ("q", *["down"] * nth, "enter")),
         "figures": ("tab", "down"),
+        "recall": (*"SALT-25", "enter", "v", "v", "v", "v"),
     }
     book = Book.open(str(demo))
     app, wrong = CooperageApp(book, Settings(hand="Maren", units=AMERICAN)), []
