@@ -259,6 +259,7 @@ LET_PASS |= {f"rules {name}": ("litres", "millilitres") for name in ("withdraw",
 LET_PASS |= {f"bottling {name}": ("millilitres", "litres", "degrees Celsius") for name in ("open", "check", "show")}
 _LINES = ("filled", "reject", "sample", "loss", "closure", "stop", "note", "strike", "list", "close")
 LET_PASS |= {f"bottling {name}": ("millilitres",) for name in _LINES}
+LET_PASS["calc fill"] = ("millilitres",)
 LET_PASS["bottling risks"] = ("millilitres", "litres", "degrees Celsius")
 LET_PASS["calc sugar"] += ("degrees Celsius",)
 LET_PASS["calc refractometer"] += ("degrees Celsius",)

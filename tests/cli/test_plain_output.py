@@ -115,7 +115,7 @@ ASKED: dict[str, list[list[str]]] = {
     "signs": [[]],
     "today": [[]],
     "sulphite": [[]],
-    "bottling risks": [[TANK], [TANK, f"--pass=clarity={POISON}"], [TANK, f"--sizes={POISON}"]],
+    "bottling risks": [[TANK], [TANK, f"--sizes={POISON}"]],
     "bottling open": [
         ["NEW", BARREL, *PASSED],
         [f"RUN{POISON}", TANK, *PASSED],
