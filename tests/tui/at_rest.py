@@ -16,7 +16,7 @@ from textual.app import App, ScreenStackError
 from textual.message_pump import MessagePump
 from textual.pilot import Pilot
 
-LONGEST_S = 1.0
+LONGEST_S = 10.0
 A_LOOK_S = 0.005
 IDLE_S = 0.00025
 """Whoever takes less of a core between two looks waits for something else."""
