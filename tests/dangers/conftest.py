@@ -17,6 +17,12 @@ def _quicker(learned_once: None) -> None:
     """These are doors: what they show is learned once in a run."""
 
 
+@pytest.fixture(autouse=True)
+def _typed_by_hand(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The pilot types faster than a hand, and is no scanner."""
+    monkeypatch.setattr("cooperage.tui.key_queue.SCAN_GAP_S", 0.0)
+
+
 @pytest.fixture(scope="session", autouse=True)
 def _quick_pilot() -> Iterator[None]:
     """Ask an app itself whether it has come to rest."""
