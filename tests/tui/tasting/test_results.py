@@ -251,6 +251,7 @@ async def test_the_last_side_has_the_tasters_over_all_flights(opened: Any, press
             if "over the years" in text.plain.partition(";")[0]:
                 break
             await press(pilot, "v")
+            assert text.vertical_scrollbar.window_virtual_size == text.line_count  # the bar is as long as the text
         for _ in range(100):
             if "3 closed flights" in text.plain:
                 break
