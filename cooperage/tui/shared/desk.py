@@ -86,7 +86,7 @@ class Desk:
 
     `code` is the lot, bottling or flight that a screen is asked to show next, `brief` what the blend desk is to take up
     next. `rates` are the loss rates by tag as a
-    screen last calculated them.
+    screen last calculated them. `is_up` is True once a page has come up.
     """
 
     def __init__(self, app: App[None], book: Book, settings: Settings, pages: tuple[Page, ...]) -> None:
@@ -101,6 +101,7 @@ class Desk:
         self.brief: Mapping[str, Any] | None = None
         self.rates: Mapping[str, LossRate] = {}
         self._mark = book.change_mark()
+        self.is_up = False
         self._is_reading = False
         self._is_stale = False
 
