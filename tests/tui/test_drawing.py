@@ -20,6 +20,7 @@ from cooperage.tui.drawing import LeanCompositor
 from cooperage.tui.kept_rows import KeptRows
 from cooperage.tui.racks.screen import RacksScreen
 from cooperage.tui.shared.bars import BusyBar
+from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.line_list import LineList
 from tests.tui.test_random_keys import wanted
 
@@ -235,7 +236,7 @@ async def test_every_page_is_made_ready_before_it_is_visited(
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("page", ["rounds", "racks", "losses"])
+@pytest.mark.parametrize("page", ["rounds", "racks"])
 async def test_a_page_that_comes_up_is_laid_out_once(
     opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch, page: str
 ) -> None:
@@ -261,6 +262,7 @@ async def test_a_page_is_drawn_though_its_work_goes_on(
     monkeypatch.setattr(RacksScreen, "_calculate", lambda *_given: may_end.wait(20) and None)
     monkeypatch.setattr(RacksScreen, "_take_calculated", lambda *_given: None)
     async with opened(page="today") as pilot:
+        assert pilot.app._batch_count == 0
         await pilot.app.switch_mode("racks")
         for _ in range(200):
             if not pilot.app._batch_count:
@@ -276,3 +278,22 @@ async def test_a_page_is_drawn_though_its_work_goes_on(
         may_end.set()
         await press(pilot)
         assert pilot.app._batch_count == 0
+
+
+@pytest.mark.slow
+async def test_the_first_page_waits_for_nothing(opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As the program opens, what is known already is drawn at once; the next page may wait."""
+    waits: list[float] = []
+    set_timer = CellarScreen.set_timer
+
+    def noted(self: Any, after: float, *given: Any) -> Any:
+        waits.append(after)
+        return set_timer(self, after, *given)
+
+    monkeypatch.setattr(CellarScreen, "set_timer", noted)
+    monkeypatch.setattr("cooperage.tui.shared.cellar_screen._HELD_S", 0.123)
+    async with opened(page="racks") as pilot:
+        assert 0.123 not in waits
+        await pilot.app.switch_mode("rounds")
+        await press(pilot)
+        assert 0.123 in waits

@@ -217,7 +217,10 @@ class CellarScreen(KeepsStyles[None]):
         """Catch up with what was written while another screen was up."""
         self.query_one(TopBar).show_hand(self.desk.hand)
         self._catch_up(self.desk.cellar)
-        if self._calculates and not self._is_held:
+        is_first, self.desk.is_up = not self.desk.is_up, True
+        if (
+            self._calculates and not self._is_held and not is_first
+        ):  # as the program opens, anything is better than none
             self._is_held = True
             self.app._begin_batch()
             self.set_timer(_HELD_S, self._draw_now)

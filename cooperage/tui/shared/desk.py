@@ -84,9 +84,9 @@ class HasDesk(Protocol):
 class Desk:
     """The book, the person's settings, who is at work (`hand`), the cellar as last read, the barrel in hand (`tag`).
 
-    `code` is the lot, bottling or flight that a screen is asked to show next, `brief` what the blend desk is to take up
-    next, `traced` what is to be traced next (code, hand and direction of a question to a recall). `rates` are the loss
-    rates by tag as a screen last calculated them.
+        `code` is the lot, bottling or flight that a screen is asked to show next, `brief` what the blend desk is to take up
+        next, `traced` what is to be traced next (code, hand and direction of a question to a recall). `rates` are the loss
+    rates by tag as a screen last calculated them. `is_up` is True once a page has come up.
     """
 
     def __init__(self, app: App[None], book: Book, settings: Settings, pages: tuple[Page, ...]) -> None:
@@ -102,6 +102,7 @@ class Desk:
         self.traced: Mapping[str, str] | None = None
         self.rates: Mapping[str, LossRate] = {}
         self._mark = book.change_mark()
+        self.is_up = False
         self._is_reading = False
         self._is_stale = False
 

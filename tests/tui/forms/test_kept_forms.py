@@ -82,3 +82,15 @@ async def test_upkeep_is_written_for_the_vessel_it_asks_about(opened: Any, press
     cellar = book.cellar()
     assert cellar["B-009"].vessel.upkeep.top_every_days == 14
     assert cellar["B-003"].vessel.upkeep.top_every_days is None
+
+
+async def test_they_are_made_ready_before_they_are_asked_for(opened: Any, press: Any) -> None:
+    """Mounted while no key comes: to mount one takes longer than ten keys."""
+    async with opened(page="today") as pilot:
+        await pilot.app.prepare()
+        await press(pilot)
+        standing = pilot.app.desk.cellar["B-003"]
+        for made, kept in KEPT.values():
+            ready = kept(pilot.app, standing)
+            assert isinstance(ready, made)
+            assert ready.is_mounted
