@@ -108,7 +108,8 @@ class Back:
         if ml:
             self.found.ml = ml
             last = history.passages[history.first_from(key) - 1].at
-            self._held[vessel] = _Held(last if at is None else max(at, last), 0.0, {Strand(): float(ml)})
+            in_it = self._marked(vessel, {Strand(): float(ml)})  # of a barrel, it rests in that wood now
+            self._held[vessel] = _Held(last if at is None else max(at, last), 0.0, in_it)
             self._wait_before(vessel, key)
         return self._run()
 

@@ -72,11 +72,12 @@ def _row(cells: Sequence[str], widths: Sequence[int], columns: Sequence[ReportCo
 
 
 def _below(titles: Sequence[str], cells: Sequence[str], width: int | None) -> list[str]:
-    """Return what finds no room in a row, in rows of its own; a part that fits in one is not broken."""
+    """Return what finds no room in a row, in rows of its own; a part that fits in one is not broken, a word never."""
     parts = [f"{title}: {text}" for title, text in zip(titles, cells, strict=True) if text.strip()]
     if width is None or not parts:
         return []
-    whole = "; ".join(part.replace(" ", _UNBROKEN) for part in parts)
+    room = width - len(_BELOW) - len(";")
+    whole = "; ".join(part.replace(" ", _UNBROKEN) if cell_len(part) <= room else part for part in parts)
     rows = wrap(whole, width, initial_indent=_BELOW, subsequent_indent=_BELOW)
     return [row.replace(_UNBROKEN, " ") for row in rows]
 

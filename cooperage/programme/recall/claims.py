@@ -19,7 +19,7 @@ from cooperage.programme.recall.asked import NoWayBack, lots_in
 from cooperage.programme.recall.found import HoneyBehind
 from cooperage.programme.recall.honeys import honeys_behind
 
-UNKNOWN = "not known"
+UNKNOWN, NEW = "not known", "new"
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,5 +109,8 @@ def _honey(origin: str, names: Names) -> str:
 
 
 def _past(vessel: str, registry: Registry) -> str:
+    """Return what a barrel held before its first fill here; NEW of one that held nothing."""
     barrel = registry.by_id(vessel).barrel
+    if barrel is not None and barrel.past_kind == "none":
+        return NEW
     return (barrel.past_life if barrel is not None else None) or UNKNOWN

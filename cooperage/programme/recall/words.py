@@ -1,13 +1,14 @@
 """A recall and the claims of a label in lines, in the person's units."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from cooperage.book.declared.places import OUTSIDE
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.trace import Share, share_words
 from cooperage.programme.batches.words import mass_words
 from cooperage.programme.recall.asked import BACK
-from cooperage.programme.recall.claims import LabelClaims
+from cooperage.programme.recall.claims import NEW, LabelClaims
 from cooperage.programme.recall.found import HoneyBehind, Recall, RecallBranch, RecallDose, RecallRow
 from cooperage.units import Quantity, Units, counted, show, show_day
 
@@ -152,13 +153,15 @@ def claim_lines(claims: LabelClaims, units: Units) -> list[str]:
     days = (show(Quantity.DAYS, each, units) for each in (claims.least_wood_days, claims.mean_wood_days))
     lines = [
         f"{claims.code}: what stands behind a label, {litres_words(1000 * claims.litres, units)}",
-        "  in barrels   at least {}, {} on average".format(*days),
-        f"  since pitched  at least {show(Quantity.DAYS, claims.least_age_days, units)}",
+        f"  {'in barrels':<16} {'at least {}, {} on average'.format(*days)}",
+        f"  {'since pitched':<16} at least {show(Quantity.DAYS, claims.least_age_days, units)}",
     ]
     if claims.never_in_wood_share:
-        lines.append(f"  never in a barrel  {share_words(claims.never_in_wood_share, units)}")
+        share = share_words(claims.never_in_wood_share, units, digits=2)
+        lines.append(f"  {'in no barrel':<16} {'':<20} {share:>9}")
     lines += [f"  {'by batch sheet':<16} {honey_words(each, units)}" for each in claims.sources]
-    for title, parts in (("honey", claims.honeys), ("wood", claims.woods), ("last barrel held", claims.past_lives)):
+    pasts = [replace(share, name="nothing, it was new") if share.name == NEW else share for share in claims.past_lives]
+    for title, parts in (("honey", claims.honeys), ("wood", claims.woods), ("last barrel held", pasts)):
         lines += _shares(title, parts, units)
     return [*lines, "Which claims are allowed: check with your authority."]
 

@@ -20,7 +20,8 @@ from cooperage.exchange.reports.recalled import recall_report
 from cooperage.programme.recall.asked import BACK, FORWARD, NoSuchHand, NothingAsked, NoWayBack, RecallQuestion, recall
 from cooperage.programme.recall.claims import label_claims
 from cooperage.programme.recall.found import Recall
-from cooperage.units import Span
+from cooperage.programme.recall.words import claim_lines
+from cooperage.units import DEFAULT, Span
 from tests.book.test_laws import Run, runs
 from tests.examples import tried_on
 
@@ -180,6 +181,17 @@ def test_claims_have_their_least(bottled: Book) -> None:
     assert claims.least_age_days is None, "no lot has the day it was pitched"
     topped = label_claims(bottled, "B-1")
     assert topped.least_wood_days == pytest.approx(100, abs=0.1)
+    assert topped.never_in_wood_share == 0, "what lies in a barrel rests in its wood now"
+    assert [(share.name, share.fraction) for share in topped.woods] == [("oak, Quercus petraea", pytest.approx(1.0))]
+
+
+def test_claims_are_read_in_columns_and_a_new_barrel_held_nothing(bottled: Book) -> None:
+    """Half of what B-1 has left goes into a new barrel; every line's figures begin in one column."""
+    bottled.write(acts.Rack(vessel="B-1", destination="B-2", volume=50_000, sure=True))
+    lines = claim_lines(label_claims(bottled, "B-2"), DEFAULT)
+    assert any("last barrel held nothing, it was new" in line for line in lines), lines
+    assert {line[18] == " " for line in lines if line.startswith("  ")} == {True}
+    assert all(line[19] != " " for line in lines if line.startswith("  ") and "in no barrel" not in line)
 
 
 @pytest.mark.parametrize(
