@@ -84,8 +84,8 @@ class HasDesk(Protocol):
 class Desk:
     """The book, the person's settings, who is at work (`hand`), the cellar as last read, the barrel in hand (`tag`).
 
-        `code` is the lot, bottling or flight that a screen is asked to show next, `brief` what the blend desk is to take up
-        next, `traced` what is to be traced next (code, hand and direction of a question to a recall). `rates` are the loss
+    `code` is the lot, bottling or flight that a screen is asked to show next, `brief` what the blend desk is to take up
+    next, `traced` what is to be traced next (code, hand and direction of a question to a recall). `rates` are the loss
     rates by tag as a screen last calculated them. `is_up` is True once a page has come up.
     """
 
