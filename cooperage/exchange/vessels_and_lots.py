@@ -6,9 +6,9 @@ from dataclasses import asdict, replace
 from typing import Any, TypeVar
 
 from cooperage.book import Barrel, Lot, Upkeep, Vessel
-from cooperage.book.declared.allowed import NotAllowed, tidied
+from cooperage.book.declared.allowed import NotAllowed
 from cooperage.book.errors import AlreadyThere
-from cooperage.book.store.registry import tidied_vessel
+from cooperage.book.store.registry import tidied_lot, tidied_vessel
 from cooperage.exchange.tables.cells import Clock, show_cell
 from cooperage.exchange.tables.columns import BARREL, FILES, LOTS, UPKEEP, VESSELS, Column
 from cooperage.exchange.tables.sheets import Row
@@ -30,9 +30,9 @@ def read_vessel(row: Row, clock: Clock) -> Vessel:
 
 def read_lot(row: Row, clock: Clock) -> Lot:
     """Read one lot; its id is blank where the file gives none. Raises BadCell."""
-    lot = Lot(**{"id": ""} | row.values(LOTS, clock))
+    lot = Lot(**{"id": "", "name": ""} | row.values(LOTS, clock))
     with _in_its_column(row, LOTS):
-        return tidied(lot)
+        return tidied_lot(lot)
 
 
 @contextmanager

@@ -16,7 +16,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from cooperage.book import Barrel, Book, Lot, Upkeep, Vessel
@@ -232,6 +232,7 @@ def test_a_vessel_is_taken_or_refused_by_all_doors(
 @pytest.mark.slow
 @LAW
 @given(lot=LOTS)
+@example(lot=Lot("", "0", ""))
 def test_a_lot_is_taken_or_refused_by_all_doors(
     lot: Any, empty_cellar: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> None:

@@ -306,8 +306,11 @@ class Registry:
             self._connection.execute(insert(UPKEEP), {"vessel_id": vessel.id} | asdict(vessel.upkeep))
 
     def add_lot(self, lot: Lot) -> Lot:
-        """Register a new lot; its code and its id must be new. Raises NotAllowed, AlreadyThere."""
-        lot = tidied(lot)
+        """Register a new lot; its code and its id must be new. Without a name it goes by its code.
+
+        Raises NotAllowed, AlreadyThere.
+        """
+        lot = tidied_lot(lot)
         if any(known.code.upper() == lot.code.upper() for known in self.lots.values()):
             raise AlreadyThere("lot", lot.code)
         if lot.id in self.lots:
@@ -315,6 +318,11 @@ class Registry:
         self._connection.execute(insert(LOT), asdict(lot))
         self.lots[lot.id] = lot
         return lot
+
+
+def tidied_lot(lot: Lot) -> Lot:
+    """Return a lot as it is kept, by its code where it has no name; raises NotAllowed."""
+    return tidied(replace(lot, name=lot.name if lot.name.strip() else lot.code))
 
 
 def tidied_vessel(vessel: Vessel) -> Vessel:

@@ -101,7 +101,7 @@ UPKEEP: tuple[Column, ...] = (
 )
 LOTS: tuple[Column, ...] = (
     Column("code", Holds.TEXT, required=True, longest=LONGEST_CODE),
-    Column("name", Holds.TEXT, required=True),
+    Column("name", Holds.TEXT),
     Column("honey", Holds.TEXT),
     Column("original_sg", Quantity.GRAVITY),
     Column("final_sg", Quantity.GRAVITY),

@@ -18,7 +18,7 @@ FORECAST_DAY = 8.0
 """The day after pitching on which a past end is forecast again, by what had been read until then."""
 _FEWEST = 4
 _STANDS_DAYS, _STANDS, _MOST_OF_WAY = 7.0, 0.0015, 0.6  # [days], [SG], [share] (common practice, no source)
-_MOST = 12  # of the latest: an older one tells less, and each takes its time to fit
+_MOST = 12  # of the latest: older ones matter less, and each takes its time to fit
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from cooperage.book.tracing.histories import LAST, Histories
 from cooperage.units import DEFAULT, Quantity, Units, show
 
 LEAST_SHARE = 0.01
-"""Less of the mead than this tells nothing in its strength: a hundredth of the two per cent by volume or so that a
+"""Less of the mead than this cannot be seen in its strength: a hundredth of the two per cent by volume or so that a
 barrel gives (common practice, no source)."""
 _NAMED = 2
 

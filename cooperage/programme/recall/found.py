@@ -12,7 +12,7 @@ from cooperage.book.trace import Trace
 class BottleHolder:
     """Bottles in a store or an outside place that have some of it: with whom, by which papers, how many.
 
-    `share` of each is what is traced, `ml` of all of them; negative bottles came back and nobody knows from whom.
+    `share` of each is what is traced, `ml` of all of them; negative bottles came back without a name.
     """
 
     place: str
