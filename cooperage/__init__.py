@@ -1,3 +1,3 @@
 """Cooperage: the barrel programme of a small meadery."""
 
-__version__ = "0.6.0"
+__version__ = "0.7.0"
