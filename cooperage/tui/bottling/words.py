@@ -1,6 +1,7 @@
 """Runs and risks in lines as their screens have them."""
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
 
 from rich.style import Style
 from rich.text import Text
@@ -8,25 +9,29 @@ from rich.text import Text
 from cooperage.programme.bottling.run import BottlingRun
 from cooperage.programme.bottling.words import filled_words
 from cooperage.programme.bottling_risks.risk import CAUTION, Risk, RiskState, risk_words, to_mind
+from cooperage.tui.columns import Columns, Row
 from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.ink import DONE, DUE, TROUBLE
-from cooperage.units import Units, show_when
+from cooperage.units import Units, show_date
 
 NONE_YET = "No bottling run yet. Its risks come first, then each line is written at once."
-_RUN = "{:<12} {:<16} {:<14} {:<7} {}"
+RUNS = Columns(("", "run", "state", "opened", "vessels", "filled"), ((4, 8), (3, 0), (5, 14)))
+"""The list of runs."""
 _MARKS = {RiskState.TROUBLE: (TROUBLE, "ember"), RiskState.DUE: (DUE, "honey"), RiskState.FINE: (DONE, "ink")}
 _NAME, _FIGURE = 19, 11
 
 
-def runs_head() -> str:
-    """Return the heading of `run_line`."""
-    return _RUN.format("run", "opened", "vessels", "state", "filled")
+def run_cells(run: BottlingRun, now: datetime) -> Row:
+    """Return a run as a row of `RUNS`."""
+    mark, state = (DUE, "open") if run.is_open else (DONE, "closed")
+    opened = show_date(run.opened_at, now).strip()
+    return mark, run.code, state, opened, ", ".join(run.vessels), filled_words(run)
 
 
-def run_line(run: BottlingRun) -> str:
-    """Return a run in one line."""
-    state = "open" if run.is_open else "closed"
-    return _RUN.format(run.code, show_when(run.opened_at), ", ".join(run.vessels)[:14], state, filled_words(run))
+def run_ink(run: BottlingRun, text: Text, inked: Callable[[str], Style]) -> Text:
+    """Colour the mark of a run's line."""
+    text.stylize(inked("honey" if run.is_open else "rain"), 0, 1)
+    return text
 
 
 def risk_line(risk: Risk, reason: str, width: int, units: Units, inked: Callable[[str], Style]) -> Text:

@@ -166,3 +166,24 @@ async def test_the_palette_finds_what_is_asked_by_a_word_and_a_name(
             assert pilot.app.current_mode == "recall"
             question = pilot.app.screen.asked.question
             assert (question.code, question.hand) == (("", "Jory") if "jory" in typed else ("26-A", ""))
+
+
+async def test_what_a_place_is_stays_in_sight_where_there_is_little_room(opened: Any, press: Any, traced: Any) -> None:
+    """A long name is cut, with a mark, before it is left out whether a place was bottled, holds it or passed it on."""
+    async with opened(page="lots", size=(60, 20)) as pilot:
+        screen = await traced(pilot, "M-26")
+        width = screen._list.scrollable_content_region.width
+        rows = [screen._list.line(y, width).plain for y in range(screen._list.line_count)]
+    assert any(row.startswith("holds it now") for row in rows)
+    assert max(map(len, rows)) <= width < 58, "a bar stands beside them"
+    assert all(row.rstrip().endswith(("%", "L")) for row in rows), "volume and share stand whole"
+
+
+async def test_the_hands_have_their_places_and_the_tree_how_it_unfolds(opened: Any, press: Any, traced: Any) -> None:
+    async with opened(page="lots") as pilot:
+        screen = await traced(pilot, "26-A")
+        await press(pilot, "v")
+        assert "→ unfolds" in str(screen.query_one("#recall-sides").render())
+        await press(pilot, "v", "v")
+        assert "places" in str(screen.query_one("#recall-head").render())
+        assert "T-02" in screen._list.line(0, 78).plain
