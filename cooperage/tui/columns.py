@@ -53,15 +53,16 @@ class FittedColumns:
 
     def line(self, cells: Row) -> str:
         """Return a row; what finds no room in it ends with a mark."""
-        return _within(_GAP.join(self._cell(cells[at], at) for at in self.shown).rstrip(), self.width)
+        return within(_GAP.join(self._cell(cells[at], at) for at in self.shown).rstrip(), self.width)
 
     def _cell(self, text: str, at: int) -> str:
         width = self.widths[at]
-        shown = _within(text, width)
+        shown = within(text, width)
         return (
             f"{' ' * (width - cell_len(shown))}{shown}" if at in self.columns.figures else set_cell_size(shown, width)
         )
 
 
-def _within(text: str, width: int) -> str:
+def within(text: str, width: int) -> str:
+    """Return a text as it is, or as much of it as has room, with a mark where it is cut."""
     return text if cell_len(text) <= width else f"{set_cell_size(text, max(0, width - 1)).rstrip()}{_CUT}"
