@@ -9,7 +9,7 @@ from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.bottling.errors import MeadNotKnown
 from cooperage.programme.bottling.run import BottlingRun
 from cooperage.programme.bottling_risks.fill import volume_from_weight
-from cooperage.programme.bottling_risks.judged import FillAsked, fill_lines, judge_fill
+from cooperage.programme.bottling_risks.judged import FillAsked, fill_lines, judge_fill, wrong_fill_lines
 from cooperage.programme.bottling_risks.mixed import mixed_figure
 from cooperage.programme.bottling_risks.passed import asked_of
 from cooperage.programme.rules.profile import profile_of
@@ -67,10 +67,21 @@ def _stretch(abv: float | None, sugar: float | None, celsius: float | None) -> f
 
 def fill_words(book: Book, run: BottlingRun, bottle_ml: int, units: Units) -> list[str]:
     """Return what the fill checks of a size show so far, by the rules the run was opened by; empty where none is."""
+    return _lines_of(book, run, bottle_ml, units)[0]
+
+
+def fill_words_marked(book: Book, run: BottlingRun, units: Units) -> tuple[tuple[str, ...], frozenset[str]]:
+    """Return what the fill checks of every size show, and which of these lines name something wrong."""
+    found = [_lines_of(book, run, size, units) for size in run.sizes]
+    return tuple(line for lines, _ in found for line in lines), frozenset(line for _, wrong in found for line in wrong)
+
+
+def _lines_of(book: Book, run: BottlingRun, bottle_ml: int, units: Units) -> tuple[list[str], list[str]]:
     found = run.checked(bottle_ml)
     if not found:
-        return []
+        return [], []
     with book.reading() as connection:
         asked = asked_of(connection, run.risks_id)
         rules = profile_of(connection, local_day(book.now()), asked.get("profile"))
-    return fill_lines(judge_fill(rules, FillAsked(bottle_ml, found)), units)
+    judged = judge_fill(rules, FillAsked(bottle_ml, found))
+    return fill_lines(judged, units), wrong_fill_lines(judged, units)

@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 from cooperage.book import Book
 from cooperage.book.bottles import bottle_stock, where_words
 from cooperage.programme.bottling.closing import STAYS
-from cooperage.programme.bottling.fills import fill_words
+from cooperage.programme.bottling.fills import fill_words_marked
 from cooperage.programme.bottling.run import BottlingRun, RunLineKind
 from cooperage.programme.bottling.stored import codes_of, find_run, runs_in
 from cooperage.programme.bottling.words import expected_words, line_words, so_far_words, yield_words
@@ -20,11 +20,15 @@ _SIZE = "{:<10} {:>8} {:>8} {:>9} {:>9}"
 
 @dataclass(frozen=True, slots=True)
 class RunShown:
-    """A run with its bottlings and where the bottles of each are, what its fill checks show, and the risks passed."""
+    """A run with its bottlings and where the bottles of each are, what its fill checks show, and the risks passed.
+
+    `wrong` are those lines of `fills` that name something wrong.
+    """
 
     run: BottlingRun
     bottlings: Mapping[str, str]
     fills: tuple[str, ...]
+    wrong: frozenset[str]
     passed: RisksPassed | None
 
 
@@ -49,8 +53,8 @@ def _shown(book: Book, connection: Connection, runs: Sequence[BottlingRun], unit
     for run in runs:
         codes = codes_of(connection, run)
         bottlings = {code: where_words([each for each in stock if each.code == code]) for code in codes}
-        fills = tuple(words for size in run.sizes for words in fill_words(book, run, size, units))
-        found.append(RunShown(run, bottlings, fills, passed.get(run.risks_id)))
+        fills, wrong = fill_words_marked(book, run, units)
+        found.append(RunShown(run, bottlings, fills, wrong, passed.get(run.risks_id)))
     return found
 
 

@@ -6,7 +6,7 @@ from datetime import datetime
 from rich.style import Style
 from rich.text import Text
 
-from cooperage.programme.bottling.run import BottlingRun
+from cooperage.programme.bottling.shown import RunShown, about_run
 from cooperage.programme.bottling.words import filled_words
 from cooperage.programme.bottling_risks.risk import CAUTION, Risk, RiskState, risk_words, to_mind
 from cooperage.tui.columns import Columns, Row
@@ -15,23 +15,39 @@ from cooperage.tui.shared.ink import DONE, DUE, TROUBLE
 from cooperage.units import Units, show_date
 
 NONE_YET = "No bottling run yet. Its risks come first, then each line is written at once."
-RUNS = Columns(("", "run", "state", "opened", "vessels", "filled"), ((4, 8), (3, 0), (5, 14)))
+RUNS = Columns(("  run", "state", "opened", "vessels", "filled"), ((3, 8), (2, 0), (4, 14)))
 """The list of runs."""
 _MARKS = {RiskState.TROUBLE: (TROUBLE, "ember"), RiskState.DUE: (DUE, "honey"), RiskState.FINE: (DONE, "ink")}
 _NAME, _FIGURE = 19, 11
 
 
-def run_cells(run: BottlingRun, now: datetime) -> Row:
+def _marked(shown: RunShown) -> tuple[str, str]:
+    """Return the mark of a run and its role: a fill that is wrong is trouble as long as the run is open."""
+    if not shown.run.is_open:
+        return DONE, "rain"
+    return (TROUBLE, "ember") if shown.wrong else (DUE, "honey")
+
+
+def run_cells(shown: RunShown, now: datetime) -> Row:
     """Return a run as a row of `RUNS`."""
-    mark, state = (DUE, "open") if run.is_open else (DONE, "closed")
+    run = shown.run
     opened = show_date(run.opened_at, now).strip()
-    return mark, run.code, state, opened, ", ".join(run.vessels), filled_words(run)
+    state = "open" if run.is_open else "closed"
+    return f"{_marked(shown)[0]} {run.code}", state, opened, ", ".join(run.vessels), filled_words(run)
 
 
-def run_ink(run: BottlingRun, text: Text, inked: Callable[[str], Style]) -> Text:
+def run_ink(shown: RunShown, text: Text, inked: Callable[[str], Style]) -> Text:
     """Colour the mark of a run's line."""
-    text.stylize(inked("honey" if run.is_open else "rain"), 0, 1)
+    text.stylize(inked(_marked(shown)[1]), 0, 1)
     return text
+
+
+def run_texts(shown: RunShown, units: Units, inked: Callable[[str], Style]) -> list[Text]:
+    """Return all of a run in lines; what is wrong with its fill has the mark of trouble."""
+    return [
+        Text(f"{TROUBLE} {on_screen(line)}", inked("ember")) if line in shown.wrong else Text(on_screen(line))
+        for line in about_run(shown, units)
+    ]
 
 
 def risk_line(risk: Risk, reason: str, width: int, units: Units, inked: Callable[[str], Style]) -> Text:
