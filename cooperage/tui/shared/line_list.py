@@ -165,6 +165,8 @@ class LineList(Lines):
     def __init__(self, *, id: str | None = None, can_focus: bool = True, takes: bool = True) -> None:
         super().__init__(id=id)
         self.can_focus = can_focus
+        for aside in ("left", "right"):  # Textual's own, which never moves here, would keep a screen's from the bar
+            self._bindings.key_to_bindings.pop(aside, None)
         self._takes = takes
         self._count = 0
         self._draw: Callable[[int, int], Text] = lambda _index, _width: Text("")
