@@ -85,7 +85,7 @@ TABLE: Mapping[str, Key] = {
         Key("j", "judge", "judge: what becomes of it; which glass to scale up"),
         Key("k", "rack", "rack: pump it elsewhere"),
         Key("l", "look", "look: what is seen and smelled"),
-        Key("m", "move", "move: a vessel on the racks, bottles into a store"),
+        Key("m", "move", "move: set down on the racks, its place typed elsewhere; bottles into a store"),
         Key("n", "new", "new: vessel, lot, flight, trial, run"),
         Key("o", "open", "open a file, or what was kept"),
         Key("p", "pour", "pour the plan; pour bottles back"),

@@ -56,7 +56,9 @@ class Units:
 
 @cache
 def _of_currency(code: str) -> Unit:
-    return replace(SCALES[Quantity.MONEY].units[0], name=code, label=code, digits=decimals_of(code))
+    return replace(
+        SCALES[Quantity.MONEY].units[0], name=code, label=code, called=f"a sum in {code}", digits=decimals_of(code)
+    )
 
 
 def _choices(key: str) -> tuple[str, ...]:

@@ -57,6 +57,7 @@ LISTED = {
     "book/writing/plans.py": "which function drafts which kind; test_it_has_a_plan fails where one is missing",
     "book/writing/bottle_plans.py": "the same for what is done with bottles",
     "programme/today/kinds.py": "which kinds of entry are a remedy for which sign",
+    "programme/bottling/typed_line.py": "words of a run's line; some are the words of a kind of entry",
     "cli/__init__.py": "names of commands; some are the words of a kind of entry",
 }
 """The modules that may name several kinds of entry together, and why."""

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 from textual.widgets import OptionList
 
+from cooperage.exchange.reports.reports import REPORTS
 from cooperage.tui.forms.count import CountDialog
 from cooperage.tui.shared.choices import Choice
 from cooperage.tui.shared.dialogs import Pick
@@ -100,3 +101,20 @@ async def test_what_stands_in_the_field_narrows_its_list(opened: Any, press: Any
         await press(pilot, "enter", "ctrl+l")
         assert under(pilot) == "T-01"
         assert len(offered(pilot)) > 10
+
+
+@pytest.mark.parametrize("environ", [{}, {"NO_COLOR": "1"}])
+async def test_in_two_colours_the_line_of_the_pointer_is_reversed_and_no_other(
+    opened: Any, press: Any, monkeypatch: pytest.MonkeyPatch, environ: dict[str, str]
+) -> None:
+    """By the theme, and where no colour is wanted: bold alone is what headings have too."""
+    for name, value in environ.items():
+        monkeypatch.setenv(name, value)
+    async with opened(page="book", theme="plain" if not environ else "dark") as pilot:
+        await press(pilot, "h", "down")
+        listed = pilot.app.screen.query_one(OptionList)
+        here = str(listed.get_option_at_index(listed.highlighted).prompt).split()[0]
+        rows = [list(strip) for strip in pilot.app.screen._compositor.render_strips()]
+    reversed_ = [row for row in rows if any(each.style and each.style.reverse and each.text.strip() for each in row)]
+    words = ["".join(each.text for each in row if each.style and each.style.reverse) for row in reversed_]
+    assert [each.split()[0] for each in words if each.split()[0] in REPORTS] == [here]

@@ -87,12 +87,7 @@ def _sheet(
 ) -> LotSheet:
     original = original_of(now.lot, fermented)
     course = _course(now.lot, batch, fermented, original, past, cellar.at)
-    ferments = (
-        _is_unread(now.lot, batch, fermented, cellar.at)
-        if course is None
-        else (not course.has_ended and _is_recent(fermented, cellar.at))
-    )
-    status = status_of(now, cellar, was_received=bool(fermented.received_ml), ferments=ferments)
+    status = _status(now, cellar, batch, fermented, course)
     in_it = tuple(honeys[each.code.upper()] for each in batch.honeys) if batch is not None else ()
     return LotSheet(
         now.lot,
@@ -109,6 +104,17 @@ def _sheet(
         tuple(spread_of(now, cellar)),
         sum(each.ml for each in now.holdings if cellar[each.vessel].vessel.is_barrel),
     )
+
+
+def _status(
+    now: LotNow, cellar: Cellar, batch: Batch | None, fermented: Fermented, course: FermentCourse | None
+) -> LotStatus:
+    ferments = (
+        _is_unread(now.lot, batch, fermented, cellar.at)
+        if course is None
+        else (not course.has_ended and _is_recent(fermented, cellar.at))
+    )
+    return status_of(now, cellar, was_received=bool(fermented.received_ml), ferments=ferments)
 
 
 def _need(batch: Batch | None, original: float | None) -> float | None:
@@ -188,6 +194,21 @@ def honeys_now(book: Book) -> list[HoneyNow]:
     with book.reading() as connection:
         used = used_grams(standing_batches(connection).values())
         return [HoneyNow(each, used.get(code, 0)) for code, each in standing_honeys(connection).items()]
+
+
+def lot_statuses(book: Book, cellar: Cellar) -> dict[str, LotStatus]:
+    """Return how far each lot has come, by its code; fermentations are read of those alone that may still ferment."""
+    with book.reading() as connection:
+        batches, found = standing_batches(connection), {}
+        for each in lots_now(cellar):
+            status = status_of(each, cellar, was_received=True, ferments=True)
+            if status in (LotStatus.FERMENTING, LotStatus.BOTTLED):
+                fermented = fermentation_of(connection, each.lot)
+                lot, batch = each.lot, batches.get(each.lot.code)
+                course = _course(lot, batch, fermented, original_of(lot, fermented), (), cellar.at)
+                status = _status(each, cellar, batch, fermented, course)
+            found[each.lot.code] = status
+    return found
 
 
 def lot_sheets(book: Book, cellar: Cellar) -> list[LotSheet]:

@@ -9,7 +9,14 @@ from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.bottling.errors import MeadNotKnown
 from cooperage.programme.bottling.run import BottlingRun
 from cooperage.programme.bottling_risks.fill import fill_sample, volume_from_weight
-from cooperage.programme.bottling_risks.judged import FillAsked, fill_lines, judge_fill, show_ml, target_lines
+from cooperage.programme.bottling_risks.judged import (
+    FillAsked,
+    fill_lines,
+    judge_fill,
+    show_ml,
+    target_lines,
+    wrong_fill_lines,
+)
 from cooperage.programme.bottling_risks.mixed import mixed_figure
 from cooperage.programme.bottling_risks.passed import asked_of
 from cooperage.programme.rules.profile import Profile, profile_of
@@ -83,10 +90,21 @@ def before_words(
 
 def fill_words(book: Book, run: BottlingRun, bottle_ml: int, units: Units) -> list[str]:
     """Return what the fill checks of a size show so far, by the rules the run was opened by; empty where none is."""
+    return _lines_of(book, run, bottle_ml, units)[0]
+
+
+def fill_words_marked(book: Book, run: BottlingRun, units: Units) -> tuple[tuple[str, ...], frozenset[str]]:
+    """Return what the fill checks of every size show, and which of these lines name something wrong."""
+    found = [_lines_of(book, run, size, units) for size in run.sizes]
+    return tuple(line for lines, _ in found for line in lines), frozenset(line for _, wrong in found for line in wrong)
+
+
+def _lines_of(book: Book, run: BottlingRun, bottle_ml: int, units: Units) -> tuple[list[str], list[str]]:
     found = run.checked(bottle_ml)
     if not found:
-        return []
-    return fill_lines(judge_fill(_rules(book, run), FillAsked(bottle_ml, found)), units)
+        return [], []
+    judged = judge_fill(_rules(book, run), FillAsked(bottle_ml, found))
+    return fill_lines(judged, units), wrong_fill_lines(judged, units)
 
 
 def _rules(book: Book, run: BottlingRun) -> Profile:

@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 from cooperage.book import Book
 from cooperage.book.bottles import bottle_stock, where_words
 from cooperage.programme.bottling.closing import STAYS
-from cooperage.programme.bottling.fills import before_words, fill_words
+from cooperage.programme.bottling.fills import before_words, fill_words_marked
 from cooperage.programme.bottling.run import BottlingRun, RunLineKind
 from cooperage.programme.bottling.stored import codes_of, find_run, runs_in
 from cooperage.programme.bottling.words import expected_words, line_words, so_far_words, yield_words
@@ -20,11 +20,15 @@ _SIZE = "{:<10} {:>8} {:>8} {:>9} {:>9}"
 
 @dataclass(frozen=True, slots=True)
 class RunShown:
-    """A run with its bottlings and where the bottles of each are, what its fill checks show, and the risks passed."""
+    """A run with its bottlings and where the bottles of each are, what its fill checks show, and the risks passed.
+
+    `wrong` are those lines of `fills` that name something wrong.
+    """
 
     run: BottlingRun
     bottlings: Mapping[str, str]
     fills: tuple[str, ...]
+    wrong: frozenset[str]
     passed: RisksPassed | None
 
 
@@ -51,15 +55,15 @@ def _shown(book: Book, connection: Connection, runs: Sequence[BottlingRun], unit
         codes = codes_of(connection, run)
         bottlings = {code: where_words([each for each in stock if each.code == code]) for code in codes}
         earlier = [each for each in every if each.opened_at < run.opened_at]
-        fills = tuple(words for size in run.sizes for words in _fills(book, run, size, earlier, units))
-        found.append(RunShown(run, bottlings, fills, passed.get(run.risks_id)))
+        fills, wrong = fill_words_marked(book, run, units)
+        fills += tuple(words for size in run.sizes for words in _before(book, run, size, earlier, units))
+        found.append(RunShown(run, bottlings, fills, wrong, passed.get(run.risks_id)))
     return found
 
 
-def _fills(book: Book, run: BottlingRun, size: int, earlier: Sequence[BottlingRun], units: Units) -> list[str]:
-    """Return what the checks of a size show; of an open run without one, what the line needs by the run before."""
-    found = fill_words(book, run, size, units)
-    return found or (before_words(book, run, size, earlier, units) if run.is_open else [])
+def _before(book: Book, run: BottlingRun, size: int, earlier: Sequence[BottlingRun], units: Units) -> list[str]:
+    """Return what the line of an open run needs of a size that was not checked yet, by the run before."""
+    return before_words(book, run, size, earlier, units) if run.is_open and not run.checked(size) else []
 
 
 def title_words(run: BottlingRun, units: Units) -> str:

@@ -130,11 +130,16 @@ def fill_lines(found: FillJudged, units: Units) -> list[str]:
     """Return what was found as lines, the sample first."""
     return [
         *_sample_lines(found, units),
-        *_rule_lines(found, units),
+        *(words for words, _ in _rule_lines(found, units)),
         *target_lines(found, units),
         *_lot_lines(found, units),
         *_period_lines(found, units),
     ]
+
+
+def wrong_fill_lines(found: FillJudged, units: Units) -> list[str]:
+    """Return those of `fill_lines` that name something wrong: bottles outside, an average that is short."""
+    return [words for words, is_wrong in _rule_lines(found, units) if is_wrong]
 
 
 def show_ml(value: float, units: Units) -> str:
@@ -156,21 +161,22 @@ def _sample_lines(found: FillJudged, units: Units) -> Iterator[str]:
     yield line
 
 
-def _rule_lines(found: FillJudged, units: Units) -> Iterator[str]:
+def _rule_lines(found: FillJudged, units: Units) -> Iterator[tuple[str, bool]]:
+    """Yield what the rules have for it, and whether that is wrong."""
     measured = len(found.asked.volumes_ml)
     if found.gap:
-        yield found.gap
+        yield found.gap, False
     if found.error_ml is not None:
         short = f": {found.short} of {measured} short by more" if measured else ""
-        yield f"tolerable error {show_ml(found.error_ml, units)} ({found.profile} rules){short}"
+        yield f"tolerable error {show_ml(found.error_ml, units)} ({found.profile} rules){short}", found.short > 0
     if found.each is not None:
         limits = f"{show_ml(float(found.each.low_ml), units)} to {show_ml(float(found.each.high_ml), units)}"
         outside = f": {len(found.each.outside)} of {measured} outside" if measured else ""
-        yield f"{found.profile} rules let a bottle hold {limits}{outside}"
+        yield f"{found.profile} rules let a bottle hold {limits}{outside}", bool(found.each.outside)
         if measured:
-            yield f"{found.each.over} over and {found.each.under} under: about as many of each is wanted"
-    if found.average is not None:
-        yield _average_words(found.average, units)
+            yield f"{found.each.over} over and {found.each.under} under: about as many of each is wanted", False
+    if (average := found.average) is not None:
+        yield _average_words(average, units), average.average_ml < 0 and not average.passes
 
 
 def _average_words(average: ShortAverage, units: Units) -> str:

@@ -2,17 +2,16 @@
 
 from typing import ClassVar
 
-from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.widgets import Static
 
 from cooperage.book import KINDS, Cellar
 from cooperage.book.bottles import BottleHolding, bottle_holdings, bottle_moves
-from cooperage.tui.bottles.words import NONE_YET, move_lines, stock_head, stock_line, stock_sum
+from cooperage.tui.bottles.words import NONE_YET, STOCK, move_lines, stock_cells, stock_sum
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.line_list import ColumnList
 from cooperage.tui.shared.wrapped import Wrapped
 
 
@@ -39,8 +38,8 @@ class BottlesScreen(CellarScreen):
 
     def compose_body(self) -> ComposeResult:
         """The stock with its sum, and how the bottles under the cursor got there."""
-        yield Static(stock_head(), id="stock-head", markup=False)
-        yield LineList(id="stock")
+        yield Static("", id="stock-head", markup=False)
+        yield ColumnList("#stock-head", id="stock")
         yield Static("", id="stock-sum", markup=False)
         yield Wrapped(id="moves")
 
@@ -49,8 +48,8 @@ class BottlesScreen(CellarScreen):
         self.set_focus(self._list)
 
     @property
-    def _list(self) -> LineList:
-        return self.query_one("#stock", LineList)
+    def _list(self) -> ColumnList:
+        return self.query_one("#stock", ColumnList)
 
     @property
     def current(self) -> BottleHolding | None:
@@ -70,7 +69,7 @@ class BottlesScreen(CellarScreen):
         self._held, self._moves = found
         self._is_read = True
         held, units = self._held, self.units
-        self._list.set_lines(len(held), lambda at, _width: Text(stock_line(held[at], units), no_wrap=True))
+        self._list.set_rows(STOCK, (stock_cells(each, units) for each in held))
         self.query_one("#stock-sum", Static).update(stock_sum(held, units))
         self._show_current()
 

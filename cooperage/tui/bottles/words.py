@@ -4,22 +4,22 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from cooperage.book.bottles import BottleHolding, BottleMove, place_words
+from cooperage.tui.columns import Columns, Row
 from cooperage.units import Quantity, Units, counted, show, show_when
 
 NONE_YET = "Nothing was bottled yet."
-_LINE = "{:<16} {:<7} {:<16} {:<14} {:>7} {:>9}"
+STOCK = Columns(
+    ("bottling", "bottle", "where", "who has them", "bottles", "volume"),
+    ((5, 0), (3, 8), (2, 8), (1, 0)),
+    frozenset((1, 4, 5)),
+)
+"""The list of the stock; how many there are stays in sight as long as it may."""
 
 
-def stock_head() -> str:
-    """Return the heading of `stock_line`."""
-    return _LINE.format("bottling", "bottle", "where", "who has them", "bottles", "volume")
-
-
-def stock_line(held: BottleHolding, units: Units) -> str:
-    """Return the bottles of a bottling in one place and with one holder, in one line."""
+def stock_cells(held: BottleHolding, units: Units) -> Row:
+    """Return the bottles of a bottling in one place and with one holder as a row of `STOCK`."""
     volume = show(Quantity.VOLUME, held.bottles * held.bottle_ml, units)
-    where = place_words(held.place)
-    return _LINE.format(held.code, f"{held.bottle_ml} mL", where[:16], held.holder[:14], held.bottles, volume)
+    return held.code, f"{held.bottle_ml} mL", place_words(held.place), held.holder, str(held.bottles), volume
 
 
 def stock_sum(held: Sequence[BottleHolding], units: Units) -> str:

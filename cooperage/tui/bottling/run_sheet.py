@@ -1,5 +1,6 @@
 """An open run in one line: bottles, rejects, samples, fill checks, closures, losses and stops, each written at once."""
 
+from functools import partial
 from typing import ClassVar
 
 from textual import on
@@ -9,13 +10,13 @@ from textual.containers import Horizontal
 
 from cooperage.errors import CooperageError
 from cooperage.programme.bottling.run import BottlingRun
-from cooperage.programme.bottling.shown import about_run, run_shown, title_words
+from cooperage.programme.bottling.shown import run_shown, title_words
 from cooperage.programme.bottling.typed_line import HINT, HOW, announced, parse_run_line, write_typed
 from cooperage.tui.bottling.close_form import CloseForm
+from cooperage.tui.bottling.words import run_texts
 from cooperage.tui.keys import bound, pressed
-from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.bars import KeyBar, StatusLine
-from cooperage.tui.shared.ink import DONE
+from cooperage.tui.shared.ink import DONE, ink
 from cooperage.tui.shared.steady import Steady
 from cooperage.tui.shared.wrapped import Wrapped
 from cooperage.tui.sheets.line_sheet import LineSheet, SheetInput
@@ -78,7 +79,7 @@ class RunSheet(LineSheet[BottlingRun | None]):
         shown = run_shown(self.desk.book, self._run.code, self.desk.units)
         self._run = shown.run
         self.query_one("#sheet-title", Steady).update(title_words(shown.run, self.desk.units))
-        self.query_one(Wrapped).show_text(*map(on_screen, about_run(shown, self.desk.units)))
+        self.query_one(Wrapped).show_text(*run_texts(shown, self.desk.units, partial(ink, self.app)))
         self._understand()
 
     def on_resize(self) -> None:

@@ -2,9 +2,9 @@
 
 import json
 from collections.abc import Mapping
+from functools import partial
 from typing import ClassVar
 
-from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.widgets import Static
@@ -12,21 +12,21 @@ from textual.widgets import Static
 from cooperage.book import Cellar
 from cooperage.book.declared import acts
 from cooperage.programme.bottling.run import BottlingRun
-from cooperage.programme.bottling.shown import RunShown, about_run, runs_shown, title_words
+from cooperage.programme.bottling.shown import RunShown, runs_shown, title_words
 from cooperage.programme.bottling.words import yield_words
 from cooperage.programme.several.written import strike_together
 from cooperage.tui.bottling.close_form import CloseForm
 from cooperage.tui.bottling.open_form import OpenForm, RunWanted
 from cooperage.tui.bottling.risks_sheet import RisksSheet
 from cooperage.tui.bottling.run_sheet import RunSheet
-from cooperage.tui.bottling.words import NONE_YET, run_line, runs_head
+from cooperage.tui.bottling.words import NONE_YET, RUNS, run_cells, run_ink, run_texts
 from cooperage.tui.drafts import Drafts, HalfTyped
 from cooperage.tui.keys import bound, pressed
-from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.desk import HOW_STRIKING_WORKS
 from cooperage.tui.shared.dialogs import Confirm
-from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.ink import ink
+from cooperage.tui.shared.line_list import ColumnList
 from cooperage.tui.shared.wrapped import Wrapped
 from cooperage.units import counted, local_day
 
@@ -58,8 +58,8 @@ class BottlingScreen(CellarScreen):
 
     def compose_body(self) -> ComposeResult:
         """The runs, and the one under the cursor."""
-        yield Static(runs_head(), id="runs-head", markup=False)
-        yield LineList(id="runs")
+        yield Static("", id="runs-head", markup=False)
+        yield ColumnList("#runs-head", id="runs")
         yield Wrapped(id="run")
 
     def on_mount(self) -> None:
@@ -72,8 +72,8 @@ class BottlingScreen(CellarScreen):
         return f"{self.desk.book.name}\nrun asked", str(local_day(self.desk.book.now()))
 
     @property
-    def _list(self) -> LineList:
-        return self.query_one("#runs", LineList)
+    def _list(self) -> ColumnList:
+        return self.query_one("#runs", ColumnList)
 
     @property
     def current(self) -> RunShown | None:
@@ -95,7 +95,9 @@ class BottlingScreen(CellarScreen):
 
     def _take(self, found: list[RunShown]) -> None:
         self._runs, self._are_read = found, True
-        self._list.set_lines(len(found), lambda at, _width: Text(run_line(found[at].run), no_wrap=True))
+        now, inks = self.desk.book.now(), partial(ink, self.app)
+        rows = (run_cells(each, now) for each in found)
+        self._list.set_rows(RUNS, rows, lambda at, text: run_ink(found[at], text, inks))
         self._show_current()
 
     def on_line_list_moved(self) -> None:
@@ -109,7 +111,7 @@ class BottlingScreen(CellarScreen):
             none = (NONE_YET, f"{pressed('new')} asks for a new run.") if self._are_read else ("Reading the runs …",)
             self.query_one(Wrapped).show_text(*none)
         else:
-            about = map(on_screen, about_run(shown, self.units))
+            about = run_texts(shown, self.units, partial(ink, self.app))
             self.query_one(Wrapped).show_text(title_words(shown.run, self.units), *about)
 
     # --- keys -------------------------------------------------------------------------------------------------------

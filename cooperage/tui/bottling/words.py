@@ -1,32 +1,53 @@
 """Runs and risks in lines as their screens have them."""
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
 
 from rich.style import Style
 from rich.text import Text
 
-from cooperage.programme.bottling.run import BottlingRun
+from cooperage.programme.bottling.shown import RunShown, about_run
 from cooperage.programme.bottling.words import filled_words
 from cooperage.programme.bottling_risks.risk import CAUTION, Risk, RiskState, risk_words, to_mind
+from cooperage.tui.columns import Columns, Row
 from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.ink import DONE, DUE, TROUBLE
-from cooperage.units import Units, show_when
+from cooperage.units import Units, show_date
 
 NONE_YET = "No bottling run yet. Its risks come first, then each line is written at once."
-_RUN = "{:<12} {:<16} {:<14} {:<7} {}"
+RUNS = Columns(("  run", "state", "opened", "vessels", "filled"), ((3, 8), (2, 0), (4, 14)))
+"""The list of runs."""
 _MARKS = {RiskState.TROUBLE: (TROUBLE, "ember"), RiskState.DUE: (DUE, "honey"), RiskState.FINE: (DONE, "ink")}
 _NAME, _FIGURE = 19, 11
 
 
-def runs_head() -> str:
-    """Return the heading of `run_line`."""
-    return _RUN.format("run", "opened", "vessels", "state", "filled")
+def _marked(shown: RunShown) -> tuple[str, str]:
+    """Return the mark of a run and its role: a fill that is wrong is trouble as long as the run is open."""
+    if not shown.run.is_open:
+        return DONE, "rain"
+    return (TROUBLE, "ember") if shown.wrong else (DUE, "honey")
 
 
-def run_line(run: BottlingRun) -> str:
-    """Return a run in one line."""
+def run_cells(shown: RunShown, now: datetime) -> Row:
+    """Return a run as a row of `RUNS`."""
+    run = shown.run
+    opened = show_date(run.opened_at, now).strip()
     state = "open" if run.is_open else "closed"
-    return _RUN.format(run.code, show_when(run.opened_at), ", ".join(run.vessels)[:14], state, filled_words(run))
+    return f"{_marked(shown)[0]} {run.code}", state, opened, ", ".join(run.vessels), filled_words(run)
+
+
+def run_ink(shown: RunShown, text: Text, inked: Callable[[str], Style]) -> Text:
+    """Colour the mark of a run's line."""
+    text.stylize(inked(_marked(shown)[1]), 0, 1)
+    return text
+
+
+def run_texts(shown: RunShown, units: Units, inked: Callable[[str], Style]) -> list[Text]:
+    """Return all of a run in lines; what is wrong with its fill has the mark of trouble."""
+    return [
+        Text(f"{TROUBLE} {on_screen(line)}", inked("ember")) if line in shown.wrong else Text(on_screen(line))
+        for line in about_run(shown, units)
+    ]
 
 
 def risk_line(risk: Risk, reason: str, width: int, units: Units, inked: Callable[[str], Style]) -> Text:

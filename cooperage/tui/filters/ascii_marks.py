@@ -20,8 +20,8 @@ _LINES = dict.fromkeys("│┃╎┊▎", "|") | dict.fromkeys("─━╌┄▔"
 _QUOTES = {"“": '"', "”": '"', "’": "'"}
 _SIGNS = {"→": ">", "←": "<", "↓": "v", "·": ".", "×": "x", "≤": "<", "≥": ">", "…": ".", "–": "-", "●": "*", "•": "*"}
 _INSTEAD = str.maketrans(_BARS | _LINES | _SIGNS | _QUOTES | _MARKS)
-_TWO_WIDE = f"{SKIPPED} ", ">>"
-"""What was skipped takes the blank behind it, so that it is not taken for the pointer."""
+_TWO_WIDE = ((f"{SKIPPED} ", ">>"), ("→ ", "->"), ("← ", "<-"))
+"""What takes the blank behind it: what was skipped is not the pointer, and an arrow not the key > or <."""
 
 
 class AsciiMarks(LineFilter):
@@ -37,4 +37,6 @@ class AsciiMarks(LineFilter):
 
 def in_ascii(text: str) -> str:
     """Return a text with other marks; letters of any language stay."""
-    return text.replace(*_TWO_WIDE).translate(_INSTEAD)
+    for mark, instead in _TWO_WIDE:
+        text = text.replace(mark, instead)
+    return text.translate(_INSTEAD)

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from textwrap import wrap
 from typing import ClassVar
 
 from rich.text import Text
@@ -35,35 +36,49 @@ from cooperage.tui.shared.fields import AskedField
 from cooperage.tui.shared.line_list import Lines
 from cooperage.units import ALWAYS, Span, local_day, read_span, show_span
 
+_COLUMNS = "  "
 _ASIDE = 20
 """Columns that the view moves sideways with one key."""
 
 
 class PaperLines(Lines):
-    """The lines of a paper; one that is wider than the screen is read sideways."""
+    """The lines of a paper; a sentence is wrapped to the room there is, a row of a table read sideways."""
 
     BINDINGS: ClassVar[list[BindingType]] = [bound("left", "aside(-1)"), bound("right", "aside(1)")]
 
     def __init__(self, lines: Sequence[str]) -> None:
         super().__init__(id="paper-lines")
         self._lines = lines
-        self._widest = max((len(line) for line in lines), default=0)
+        self._shown = list(lines)
         self._from = 0
+
+    def lines_changed(self) -> None:
+        """Wrap the sentences to the room there is."""
+        width = self.scrollable_content_region.width
+        self._shown = [row for line in self._lines for row in _rows_of(line, width)]
+        super().lines_changed()
 
     @property
     def line_count(self) -> int:
         """How many lines there are."""
-        return len(self._lines)
+        return len(self._shown)
 
     def line(self, y: int, width: int) -> Text:
         """Return one line from the column that was moved to."""
-        return Text(self._lines[y][self._from : self._from + width], no_wrap=True)
+        return Text(self._shown[y][self._from : self._from + width], no_wrap=True)
 
     def action_aside(self, right: int) -> None:
         """Move sideways, as far as there is something."""
-        farthest = max(0, self._widest - self.scrollable_content_region.width)
+        widest = max(map(len, self._shown), default=0)
+        farthest = max(0, widest - self.scrollable_content_region.width)
         self._from = min(max(0, self._from + right * _ASIDE), farthest)
         self.refresh()
+
+
+def _rows_of(line: str, width: int) -> list[str]:
+    """Return a line as the rows it takes: of a table, which has gaps between its columns, it stays one."""
+    is_of_table = _COLUMNS in line.strip()
+    return [line] if is_of_table or len(line) <= width or width <= 0 else wrap(line, width, break_on_hyphens=False)
 
 
 class Paper(ModalScreen[None]):

@@ -25,7 +25,7 @@ LOSSES_HEAD = _ROW.format("", "lost", "share", "barrel loss", "usual", "±").rst
 _BARREL_NARROW = "{:<8} {:>11} {:>8} {:<6} "
 _NARROW = 70
 """Columns below which a barrel's line has no room for all it lost, only for what is held against its usual."""
-_CAPTION = 24
+_CAPTION = 25
 """Columns that are left to what the months show."""
 _PHRASE_ENDS = re.compile(r"; |, | \(")
 _SINCE_FROM = 100
@@ -128,7 +128,7 @@ def strip_texts(causes: Sequence[LossRow], app: App[object], width: int, units: 
             words.append(" · " if words.plain else "", ink(app, "quiet"))
             words.append(named, ink(app, "quiet"))
     strip.truncate(width)
-    caption = f"{unit_written(Quantity.VOLUME, units)} a month, ╌ usual"
+    caption = f"{unit_written(Quantity.VOLUME, units)}/month, ╌ usual ░ 90 %"
     words.append(f"{caption:>{max(0, width - words.cell_len)}}", ink(app, "quiet"))
     return strip, words
 

@@ -14,13 +14,14 @@ from cooperage.book.declared import acts
 from cooperage.book.lots import LotNow, lots_now
 from cooperage.book.trace import Trace, all_bottlings
 from cooperage.book.vessel_words import lot_names, vessel_line
+from cooperage.programme.batches.status import LotStatus
 from cooperage.tui.keys import bound
 from cooperage.tui.lots.words import (
     about_lot,
     bottling_line,
     bottlings_head,
-    lot_line,
-    lots_head,
+    lot_cells,
+    lot_columns,
     what_bottling_is,
     where_lot_is,
 )
@@ -28,7 +29,7 @@ from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Pick
 from cooperage.tui.shared.first_days import missing
-from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.line_list import ColumnList, LineList
 from cooperage.tui.shared.wrapped import Wrapped
 
 _FEWEST, _MOST = 2, 5
@@ -39,7 +40,7 @@ PAUSE_S = 0.2
 """How long the cursor rests on a lot before it is traced."""
 
 
-class LotList(LineList):
+class LotList(ColumnList):
     """The list of lots; where it gets shorter, the lot under the cursor stays in sight."""
 
     def on_resize(self) -> None:
@@ -70,6 +71,7 @@ class LotsScreen(CellarScreen):
     def __init__(self) -> None:
         super().__init__()
         self._lots: list[LotNow] = []
+        self._statuses: dict[str, LotStatus] = {}
         self._bottlings: list[Trace] = []
         self._are_bottlings_read = False
         self._waiting: Timer | None = None
@@ -78,7 +80,7 @@ class LotsScreen(CellarScreen):
     def compose_body(self) -> ComposeResult:
         """Lots, bottlings, and the trace of what is under the cursor."""
         yield Static("", id="lots-head", classes="head", markup=False)
-        yield LotList(id="lots")
+        yield LotList("#lots-head", id="lots")
         yield Static("", id="bottlings-head", classes="head", markup=False)
         yield LineList(id="bottlings")
         yield Wrapped(id="trace")
@@ -90,12 +92,11 @@ class LotsScreen(CellarScreen):
     def on_resize(self) -> None:
         """Head the columns that there is room for."""
         width = self._lot_list.size.width
-        self.query_one("#lots-head", Static).update(lots_head(self.units, width), layout=False)
         self.query_one("#bottlings-head", Static).update(bottlings_head(width), layout=False)
 
     @property
-    def _lot_list(self) -> LineList:
-        return self.query_one("#lots", LineList)
+    def _lot_list(self) -> LotList:
+        return self.query_one("#lots", LotList)
 
     @property
     def _bottling_list(self) -> LineList:
@@ -104,9 +105,24 @@ class LotsScreen(CellarScreen):
     def show_cellar(self, cellar: Cellar) -> None:
         """List the lots at once, and the bottlings when they are traced."""
         self._lots = lots_now(cellar)
-        self._fill(self._lot_list, self._lots, lambda now, width: lot_line(now, width, self.units))
+        self._list_lots()
+        self.run_slow_work("statuses", lambda: self._read_statuses(cellar), self._take_statuses)
         self.run_slow_work("bottlings", self._read_bottlings, self._take_bottlings)
         self._trace_soon()
+
+    def _list_lots(self) -> None:
+        units = self.units
+        rows = (lot_cells(now, self._statuses.get(now.lot.code), units) for now in self._lots)
+        self._lot_list.set_rows(lot_columns(units), rows)
+
+    def _read_statuses(self, cellar: Cellar) -> dict[str, LotStatus]:
+        from cooperage.programme.batches.lot_sheet import lot_statuses  # brings NumPy, after the lots are shown
+
+        return lot_statuses(self.desk.book, cellar)
+
+    def _take_statuses(self, found: dict[str, LotStatus]) -> None:
+        self._statuses = found
+        self._list_lots()
 
     def registered(self, names: Sequence[str]) -> None:
         """Stand at the new lot as soon as it is listed."""
@@ -135,12 +151,11 @@ class LotsScreen(CellarScreen):
         self._bottlings, self._are_bottlings_read = found, True
         self._bottling_list.styles.max_height = max(_FEWEST, min(_MOST, len(found)))
         now = self.desk.book.now()
-        self._fill(self._bottling_list, found, lambda traced, width: bottling_line(traced, width, self.units, now))
+        self._bottling_list.set_lines(
+            len(found), lambda at, width: Text(bottling_line(found[at], width, self.units, now), no_wrap=True)
+        )
         self._go_to_wanted()
         self._trace_soon()
-
-    def _fill(self, listed: LineList, rows: Sequence[LotNow] | Sequence[Trace], line: Callable[..., str]) -> None:
-        listed.set_lines(len(rows), lambda index, width: Text(line(rows[index], width), no_wrap=True))
 
     @property
     def current(self) -> LotNow | Trace | None:

@@ -8,37 +8,45 @@ from cooperage.book import Cellar, Lot
 from cooperage.book.declared.places import OUTSIDE, Outside
 from cooperage.book.lots import LotNow
 from cooperage.book.trace import Share, Trace, share_words
+from cooperage.programme.batches.status import LotStatus
 from cooperage.programme.upkeep.registering import registered_words
+from cooperage.tui.columns import Columns, Row
 from cooperage.tui.shared.gauges import whole_phrases
 from cooperage.units import Quantity, Units, counted, show, show_date
 
-_LOT = "{:<12} {:>13} {:>7} {:>10} {:>7}  {:<24} {:<14}  {}"
-_LOT_NARROW = "{:<8} {:>9} {:>7} {:>10}  {}"
+_SHORT_NAME, _STATUS = 10, 11
+"""Columns that a name is cut down to at most, and that a status has: nothing moves when it is known."""
+_MORE = ", …"
 _BOTTLING = "{:<12} {:<11} {:>7} {:>10}  "
 _BOTTLING_NARROW = "{:<9} {:<11} {:>7} {:>9}  "
 _NARROW = 70
-"""Columns below which a lot's line has room for no more than what is left of it and its name."""
+"""Columns below which the parts of a bottling's line stand close."""
 
 _OUTSIDE = {place.value: outside.label for place, outside in OUTSIDE.items() if place is not Outside.BOTTLED}
 
 
-def lots_head(units: Units, width: int) -> str:
-    """Return the heading of `lot_line`; the cost is per the person's unit of volume."""
-    if width < _NARROW:
-        return _LOT_NARROW.format("lot", "held", "vessels", "strength", "name")
+def lot_columns(units: Units) -> Columns:
+    """Return the columns of the list of lots; the cost is per the person's unit of volume."""
     cost = f"{units.currency or 'cost'}/{units.volume}"
-    return _LOT.format("lot", "in the cellar", "vessels", "strength", cost, "name", "gravity", "honey")
+    titles = ("lot", "held", "vessels", "status", "strength", cost, "name", "gravity", "honey")
+    return Columns(titles, ((8, 0), (7, 0), (2, 0), (5, 0), (6, _SHORT_NAME)), frozenset((1, 2, 4, 5)))
 
 
-def lot_line(now: LotNow, width: int, units: Units) -> str:
-    """Return a lot in one line; where there is little room, without its cost, its gravity and its honey."""
-    lot, held = now.lot, show(Quantity.VOLUME, now.ml, units)
-    abv = show(Quantity.STRENGTH, lot.abv, units)
-    if width < _NARROW:
-        return _LOT_NARROW.format(lot.code, held, len(now.holdings), abv, lot.name)
-    cost = show_figure("cost_per_l", lot.cost_per_l, units, with_unit=False)
-    gravity, honey = gravity_words(lot, units), lot.honey or "?"
-    return _LOT.format(lot.code, held, len(now.holdings), abv, cost, lot.name[:24], gravity, honey)
+def lot_cells(now: LotNow, status: LotStatus | None, units: Units) -> Row:
+    """Return a lot as a row of `lot_columns`; its status is None until it is known."""
+    lot, words = now.lot, status or ""
+    ferments = status is LotStatus.FERMENTING and lot.abv is None
+    return (
+        lot.code,
+        show(Quantity.VOLUME, now.ml, units),
+        str(len(now.holdings)),
+        f"{words:<{_STATUS}}",
+        "not yet" if ferments else show(Quantity.STRENGTH, lot.abv, units),
+        show_figure("cost_per_l", lot.cost_per_l, units, with_unit=False),
+        lot.name,
+        gravity_words(lot, units),
+        lot.honey or "?",
+    )
 
 
 def bottlings_head(width: int) -> str:
@@ -56,7 +64,16 @@ def bottling_line(traced: Trace, width: int, units: Units, now: datetime) -> str
     litres = litres_words(traced.litres, units)
     bottled = show_date(traced.at, now)
     before = _bottling_columns(width).format(traced.code, bottled, traced.bottles or 0, litres)
-    return f"{before}{whole_phrases(lots, width - len(before))}"
+    return f"{before}{_first_of(lots, width - len(before))}"
+
+
+def _first_of(phrases: str, room: int) -> str:
+    """Return the phrases that have room; where some are left out, a mark at the end shows it."""
+    shown = whole_phrases(phrases, room)
+    if shown == phrases:
+        return shown
+    fewer = whole_phrases(phrases, room - len(_MORE))
+    return f"{fewer}{_MORE}" if fewer else _MORE.strip(", ")
 
 
 def litres_words(litres: float, units: Units) -> str:

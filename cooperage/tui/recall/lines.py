@@ -4,9 +4,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from rich.cells import cell_len, set_cell_size
-from rich.text import Text
-
 from cooperage.book.declared.substances import SUBSTANCES
 from cooperage.book.trace import share_words
 from cooperage.programme.batches.words import mass_words
@@ -24,16 +21,18 @@ from cooperage.programme.recall.words import (
     stop_words,
     way_words,
 )
+from cooperage.tui.columns import Columns
 from cooperage.tui.keys import pressed
 from cooperage.units import Quantity, Units, counted, show, show_day
 
-_GAP = "  "
 WHOLE = "all of it"
+_SHORT_NAME = 14
+"""Columns that a name is cut down to at most, before what it is to what is traced is left out."""
 
 
 @dataclass(frozen=True, slots=True)
 class ListedLine:
-    """A line: its cells, all of it in words, and what it leads to.
+    """A line: its cells, the sentence for it, and what it leads to.
 
     `kind` is "vessel", "bottling", "lot", "entry", "hand", "subject" (what is traced itself), or "" for what leads
     nowhere; `code` names it.
@@ -47,55 +46,13 @@ class ListedLine:
 
 @dataclass(frozen=True, slots=True)
 class ListedTable:
-    """Lines under titles. Columns are left out where there is no room, the last of `kept_last` first.
+    """Lines under the titles of their columns."""
 
-    `figures` are the columns whose cells stand on the right.
-    """
-
-    titles: tuple[str, ...]
+    columns: Columns
     lines: Sequence[ListedLine]
-    kept_last: tuple[int, ...] = ()
-    figures: frozenset[int] = frozenset()
-
-    def fitted(self, width: int) -> "FittedTable":
-        """Return the table as it stands in a width."""
-        widths = [
-            max(map(cell_len, (title, *(line.cells[at] for line in self.lines))))
-            for at, title in enumerate(self.titles)
-        ]
-        shown = list(range(len(self.titles)))
-        for at in reversed(self.kept_last):
-            if sum(widths[each] for each in shown) + len(_GAP) * (len(shown) - 1) <= width:
-                break
-            shown.remove(at)
-        return FittedTable(self, tuple(shown), tuple(widths), width)
 
 
-@dataclass(frozen=True, slots=True)
-class FittedTable:
-    """A table in a width: which columns, and how wide each is."""
-
-    table: ListedTable
-    shown: tuple[int, ...]
-    widths: tuple[int, ...]
-    width: int
-
-    def head(self) -> str:
-        """Return the titles."""
-        return self._row(self.table.titles)
-
-    def text(self, index: int) -> Text:
-        """Return a line; one that finds no room shows that it goes on."""
-        text = Text(self._row(self.table.lines[index].cells), no_wrap=True)
-        text.truncate(self.width, overflow="ellipsis")
-        return text
-
-    def _row(self, cells: Sequence[str]) -> str:
-        return _GAP.join(self._cell(cells[at], at) for at in self.shown).rstrip()
-
-    def _cell(self, text: str, at: int) -> str:
-        width = self.widths[at]
-        return f"{' ' * (width - cell_len(text))}{text}" if at in self.table.figures else set_cell_size(text, width)
+NO_LINES = ListedTable(Columns(()), ())
 
 
 def table_of(found: Recall, units: Units) -> ListedTable:
@@ -104,7 +61,8 @@ def table_of(found: Recall, units: Units) -> ListedTable:
     titles = ("", "what", "volume", "share", "share there" if is_forward else "days there", "day", "by")
     head = ("", WHOLE, litres_words(found.ml, units), "", "", "", "")
     lines = [ListedLine(head, whole_words(found, units), "subject"), *_lines(found, units)]
-    return ListedTable(titles, lines, (0, 4, 5, 6), frozenset((2, 3, 4)))
+    yields = ((6, 0), (5, 0), (4, 0), (1, _SHORT_NAME), (0, 0))
+    return ListedTable(Columns(titles, yields, frozenset((2, 3, 4))), lines)
 
 
 def _lines(found: Recall, units: Units) -> Iterator[ListedLine]:
@@ -179,7 +137,7 @@ def added_of(found: Recall, units: Units) -> ListedTable:
         cells = (show_day(dose.at), dose.vessel, amount, substance.label, part, dose.hand)
         lines.append(ListedLine(cells, dose_words(dose, units), "entry", dose.entry))
     titles = ("day", "to", "amount", "of", "part in this", "by")
-    return ListedTable(titles, lines, (5, 0), frozenset((2, 4)))
+    return ListedTable(Columns(titles, ((0, 0), (5, 0)), frozenset((2, 4))), lines)
 
 
 def hands_of(found: Recall) -> ListedTable:
@@ -193,10 +151,10 @@ def hands_of(found: Recall) -> ListedTable:
         cells = (hand, ", ".join(each for each in counts if each), places)
         words = f"{hand}: {cells[1]}: {places or 'in between'}"
         lines.append(ListedLine(cells, words, "hand", hand))
-    return ListedTable(("by", "", "places"), lines, (2,))
+    return ListedTable(Columns(("by", "", "places")), lines)
 
 
 def claims_of(claims: LabelClaims, units: Units) -> ListedTable:
     """Return what stands behind a label, a line each."""
     lines = [ListedLine((line.rstrip(),), line.strip()) for line in claim_lines(claims, units)]
-    return ListedTable(("",), lines)
+    return ListedTable(Columns(("",)), lines)

@@ -1,6 +1,5 @@
 """Recall: what a vessel, a lot, a bottling, an entry or a hand reached, and what a bottling or a vessel comes from."""
 
-from functools import cache
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -19,7 +18,7 @@ from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import said
 from cooperage.tui.recall.form import QuestionForm
 from cooperage.tui.recall.lines import (
-    FittedTable,
+    NO_LINES,
     ListedLine,
     ListedTable,
     claims_of,
@@ -30,7 +29,7 @@ from cooperage.tui.recall.question import LABEL, TREE, Answered, AskedQuestion, 
 from cooperage.tui.shared.bars import BusyBar, FindBox, StatusLine
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.ink import HEADING
-from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.line_list import ColumnList
 from cooperage.tui.shared.wrapped import Wrapped
 
 _FARTHEST_BACK = 40
@@ -62,8 +61,7 @@ class RecallScreen(CellarScreen):
     def __init__(self) -> None:
         super().__init__()
         self._asked: list[AskedQuestion] = []
-        self._table = ListedTable((), ())
-        self._fitted = FittedTable(self._table, (), (), 0)
+        self._table = NO_LINES
         self._offered: tuple[bool, ...] = ()
         self._is_laying = False
 
@@ -72,7 +70,7 @@ class RecallScreen(CellarScreen):
         yield Static("", id="recall-title", markup=False)
         yield Static("", id="recall-sides")
         yield Static("", id="recall-head", markup=False)
-        yield LineList(id="recall")
+        yield ColumnList("#recall-head", id="recall")
         yield Wrapped(id="recall-about")
 
     def compose_line(self) -> ComposeResult:
@@ -85,8 +83,8 @@ class RecallScreen(CellarScreen):
         self.set_focus(self._list)
 
     @property
-    def _list(self) -> LineList:
-        return self.query_one("#recall", LineList)
+    def _list(self) -> ColumnList:
+        return self.query_one("#recall", ColumnList)
 
     @property
     def asked(self) -> AskedQuestion | None:
@@ -196,7 +194,7 @@ class RecallScreen(CellarScreen):
 
     def _title_words(self) -> str:
         if self.asked is None:
-            return "Recall"
+            return "Recall: what something reached, and what it comes from"
         found, question = self.asked.found, self.asked.question
         if isinstance(found, Recall):
             return f"{found.title}: {counted_words(found, self.units)}"
@@ -209,16 +207,17 @@ class RecallScreen(CellarScreen):
             return Content("")
         way = "came from" if asked.found.direction == BACK else "reached"
         shown = (Content.styled(side.upper(), HEADING) if side == asked.side else Content(side) for side in asked.sides)
-        return Content.assemble(f"what it {way}:  ", Content("  ").join(shown))
+        folds = f"   {pressed('right')} unfolds, {pressed('left')} folds" if asked.side == TREE else ""
+        return Content.assemble(f"what it {way}:  ", Content("  ").join(shown), folds)
 
     def _side(self, asked: AskedQuestion | None) -> ListedTable:
         if asked is None or not isinstance(asked.found, Recall):
-            return ListedTable((), ())
+            return NO_LINES
         if asked.side == TREE and asked.tree is not None:
             return asked.tree.table
         if asked.side == LABEL:
             return self._label_of(asked)
-        return asked.tables.get(asked.side, ListedTable((), ()))
+        return asked.tables.get(asked.side, NO_LINES)
 
     def _label_of(self, asked: AskedQuestion) -> ListedTable:
         if asked.claims is None:
@@ -227,7 +226,7 @@ class RecallScreen(CellarScreen):
                 "claims", lambda: claims_behind(book, code), lambda found: self._take_claims(asked, found)
             )
         if asked.claims is None or isinstance(asked.claims, CooperageError):
-            return ListedTable((), ())
+            return NO_LINES
         return claims_of(asked.claims, self.units)
 
     def _take_claims(self, asked: AskedQuestion, claims: LabelClaims | CooperageError) -> None:
@@ -235,14 +234,8 @@ class RecallScreen(CellarScreen):
         if asked is self.asked and asked.side == LABEL:
             self._show()
 
-    def on_resize(self) -> None:
-        """Lay the columns out for the room there is now."""
-        self.call_after_refresh(self._lay)
-
     def _lay(self) -> None:
-        fitted = self._fitted = self._table.fitted(self._list.scrollable_content_region.width or 1)
-        self.query_one("#recall-head", Static).update(fitted.head(), layout=False)
-        self._list.set_lines(len(self._table.lines), cache(lambda at, _width: fitted.text(at)))
+        self._list.set_rows(self._table.columns, [line.cells for line in self._table.lines])
 
     def on_line_list_moved(self) -> None:
         """Show the line in full."""

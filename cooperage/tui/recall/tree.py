@@ -5,12 +5,16 @@ from collections.abc import Iterator, Sequence
 from cooperage.book.trace import share_words
 from cooperage.programme.recall.found import Recall, RecallBranch
 from cooperage.programme.recall.words import litres_words, place_words
+from cooperage.tui.columns import Columns
+from cooperage.tui.keys import pressed
 from cooperage.tui.recall.lines import ListedLine, ListedTable, day_words, hands_words
 from cooperage.units import Units
 
 _UNFOLDED_WHOLE = 12
 """Branches up to which a tree comes up unfolded."""
 _ABOVE, _FOLDED = " (above)", " →"
+_IS_ABOVE = f"unfolded further up; {pressed('right')} goes there"
+_IS_FOLDED = f"{pressed('right')} unfolds it"
 
 
 class FoldedTree:
@@ -87,7 +91,8 @@ class FoldedTree:
     def _table(self) -> ListedTable:
         """Return the lines as the tree is folded now."""
         lines = [self._line(at, stem) for at, stem in zip(self.visible, self._stems(), strict=True)]
-        return ListedTable(("what", "volume", "share", "day", "by"), lines, (3, 4), frozenset((1, 2)))
+        titles = ("what", "volume", "share", "day", "by")
+        return ListedTable(Columns(titles, ((4, 0), (3, 0)), frozenset((1, 2))), lines)
 
     def _stems(self) -> list[str]:
         """Return the lines that lead to each branch that is shown."""
@@ -108,8 +113,9 @@ class FoldedTree:
         day, hands = day_words(branch.first, branch.last), hands_words(branch.hands)
         litres, share = litres_words(branch.ml, units), share_words(branch.fraction, units, digits=2)
         mark = _ABOVE if branch.is_above else _FOLDED if is_folded else ""
+        more = _IS_ABOVE if branch.is_above else _IS_FOLDED if is_folded else ""
         words = ", ".join(
-            part for part in (name, f"{litres}, {share} of it", day, f"by {hands}" if hands else "") if part
+            part for part in (name, f"{litres}, {share} of it", day, f"by {hands}" if hands else "", more) if part
         )
         kind = "" if branch.kind in ("outside", "honey") else branch.kind
         return ListedLine((f"{stem}{name}{mark}", litres, share, day, hands), words, kind, branch.place)

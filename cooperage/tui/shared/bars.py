@@ -133,7 +133,7 @@ def _group(active: ActiveBinding) -> Group:
 
 def _key(active: ActiveBinding) -> Content:
     key = active.binding.key
-    return Content.assemble((key_words(key), KEY), " ", active.binding.description).stylize(
+    return Content.assemble((f"{key_words(key)} ", KEY), active.binding.description).stylize(
         f"@click=app.press('{key}')"
     )
 

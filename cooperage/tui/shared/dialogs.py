@@ -11,6 +11,7 @@ from textual.content import Content
 from textual.css.query import NoMatches
 from textual.message import Message
 from textual.screen import ModalScreen, Screen
+from textual.strip import Strip
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -18,8 +19,9 @@ from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.key_queue import Scanned
 from cooperage.tui.keys import ENTERS, bound, rebind
 from cooperage.tui.shared.bars import KeyBar, StatusLine
-from cooperage.tui.shared.ink import TROUBLE
+from cooperage.tui.shared.ink import TROUBLE, pointer
 from cooperage.tui.shared.steady import Steady
+from cooperage.tui.themes import PLAIN
 
 
 def show_in_dialog(dialog: Screen[Any], words: str) -> None:
@@ -84,6 +86,12 @@ class PickList(OptionList):
     def __init__(self, *options: Option, also: Mapping[str, str] | None = None, is_phrase: bool = False) -> None:
         super().__init__(*options, markup=False)
         self._every, self._also, self._is_phrase = options, dict(also or {}), is_phrase
+
+    def render_line(self, y: int) -> Strip:
+        """Draw a line; in two colours the line of the pointer is reversed, which Textual's own drawing leaves out."""
+        strip = super().render_line(y)
+        is_here = any(each.style and each.style.meta.get("option") == self.highlighted for each in strip)
+        return strip.apply_style(pointer(self.app)) if is_here and self.app.theme == PLAIN.name else strip
 
     def check_consume_key(self, key: str, character: str | None) -> bool:  # noqa: ARG002 - Textual's
         """Take every letter: none is a key here."""

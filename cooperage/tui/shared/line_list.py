@@ -1,6 +1,6 @@
 """Lists of any length: only the lines in view are drawn."""
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Iterable
 from typing import ClassVar, Protocol, Self, runtime_checkable
 
 from rich.style import Style
@@ -12,7 +12,9 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
+from textual.widgets import Static
 
+from cooperage.tui.columns import Columns, Row
 from cooperage.tui.kept_rows import KeptRows
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.ink import pointer
@@ -163,6 +165,8 @@ class LineList(Lines):
     def __init__(self, *, id: str | None = None, can_focus: bool = True, takes: bool = True) -> None:
         super().__init__(id=id)
         self.can_focus = can_focus
+        for aside in ("left", "right"):  # Textual's own, which never moves here, would keep a screen's from the bar
+            self._bindings.key_to_bindings.pop(aside, None)
         self._takes = takes
         self._count = 0
         self._draw: Callable[[int, int], Text] = lambda _index, _width: Text("")
@@ -247,3 +251,30 @@ class LineList(Lines):
             self.cursor = index
             if event.chain == 2:
                 self.action_take()
+
+
+class ColumnList(LineList):
+    """A list in columns under their titles, laid out for the room there is; `head` selects what shows the titles."""
+
+    def __init__(self, head: str, *, id: str, takes: bool = True) -> None:
+        super().__init__(id=id, takes=takes)
+        self._head = head
+        self._columns, self._rows = Columns(()), tuple[Row, ...]()
+        self._inked: Callable[[int, Text], Text] = lambda _index, text: text
+
+    def set_rows(self, columns: Columns, rows: Iterable[Row], inked: Callable[[int, Text], Text] | None = None) -> None:
+        """Show rows; `inked(index, text)` colours one when it comes into view."""
+        self._columns, self._rows = columns, tuple(rows)
+        self._inked = inked or (lambda _index, text: text)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        rows, inked = self._rows, self._inked
+        bar = self.styles.scrollbar_size_vertical if len(rows) > self.size.height else 0  # it may not stand there yet
+        fitted = self._columns.fitted(rows, self.size.width - bar)
+        self.screen.query_one(self._head, Static).update(fitted.head(), layout=False)
+        self.set_lines(len(rows), lambda at, _width: inked(at, Text(fitted.line(rows[at]), no_wrap=True)))
+
+    def on_resize(self) -> None:
+        """Lay the columns out for the new width."""
+        self._lay_out()

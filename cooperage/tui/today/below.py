@@ -20,6 +20,7 @@ from cooperage.programme.today.words import (
     two_people_words,
     wood_words,
 )
+from cooperage.tui.columns import within
 from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.ink import TROUBLE
 from cooperage.units import Quantity, Units, counted, show, show_clock, unit_written
@@ -145,7 +146,7 @@ def rest_lines(today: Today, aside: Aside | None, units: Units, width: int, most
 
     What is still calculated is named so. In one line the last entry stands first, with as much of the rest as fits.
     """
-    last, wood = last_words(today, units), wood_words(today, aside)
+    last, wood = within(last_words(today, units), width), wood_words(today, aside)
     if not today.full and not today.empty:  # no barrel is registered yet
         return [last][:most]
     asked = () if aside is None else (open_briefly(aside.runs), flights_words(aside, today), later_words(aside))

@@ -14,7 +14,7 @@ from cooperage.book.store.engine import writing
 from cooperage.errors import BadInput
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.batches.kept import keep_batch, keep_honey, standing_batches, standing_honeys
-from cooperage.programme.batches.lot_sheet import honeys_now, lot_sheet
+from cooperage.programme.batches.lot_sheet import honeys_now, lot_sheet, lot_sheets, lot_statuses
 from cooperage.programme.batches.sheet import Batch, Honey, HoneyUsed, NoSuchHoney, NotEnoughHoney
 from cooperage.programme.batches.status import LotStatus
 from cooperage.programme.batches.typed import honey_grams
@@ -50,7 +50,10 @@ FALLS = [1.103, 1.098, 1.090, 1.080, 1.070, 1.061, 1.053]
 
 
 def of_new(book: Book) -> Any:
-    return lot_sheet(book, cellar_now(book), "new")
+    """All of the lot; how far each lot has come is the same where that alone is asked."""
+    cellar = cellar_now(book)
+    assert lot_statuses(book, cellar) == {each.lot.code: each.status for each in lot_sheets(book, cellar)}
+    return lot_sheet(book, cellar, "new")
 
 
 def test_the_sheet_has_what_went_in_and_what_it_makes(brewed: Book) -> None:

@@ -3,6 +3,7 @@
 import pytest
 
 from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.page.marks import page_of
 from cooperage.programme.ready.definitions import NONE_YET, define
@@ -47,3 +48,15 @@ def test_the_page_of_a_vessel(tasted_book: Book) -> None:
     assert (oak.name, oak.scale) == ("oak", "0-10")
     assert oak.mean == pytest.approx(8.5)
     assert set(last.words) == {"warm bread"}
+
+
+def test_a_last_entry_that_has_no_room_shows_that_it_goes_on(tasted_book: Book) -> None:
+    """On one line of a small screen its end is out of sight, and marked."""
+    tasted_book.write(acts.Look(vessel="B-2", smell="vinegar", note="below the chime, on the side of the door " * 4))
+    cellar = cellar_now(tasted_book)
+    today = today_of(tasted_book, cellar)
+    for most in (1, 2):
+        last = rest_lines(today, aside_of(tasted_book, cellar, today.rates), DEFAULT, 78, most)[-1]
+        assert last.startswith("Last entry")
+        assert last.endswith("…")
+        assert len(last) <= 78

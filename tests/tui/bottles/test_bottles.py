@@ -73,3 +73,19 @@ def test_what_comes_back_without_a_name_is_whose_it_was_not(book: Book) -> None:
         book.write(acts.Remove(code="NIGHT", bottles=bottles, went="sold", party=party))
     book.write(acts.TakeBack(code="NIGHT", bottles=12))
     assert held(book) == [("", "", 62), ("sold", "", -12), ("sold", "Harbour inn", 30), ("sold", "Skerry shop", 20)]
+
+
+async def test_how_many_there_are_stays_in_sight_at_sixty_columns(opened: Any, press: Any, book: Book) -> None:
+    """Places and holders are cut with a mark before the number of bottles is; at 80 columns none is."""
+    book.write(acts.Bottle(vessel="T-01", code="NIGHT", bottles=1432))
+    where, who = "in bond elsewhere", "Osk bonded stores"
+    book.write(acts.Remove(code="NIGHT", bottles=48, went=where, party=who, sure=True))
+    for columns, whole in ((60, False), (80, True)):
+        async with opened(page="bottles", size=(columns, 20)) as pilot:
+            await press(pilot)
+            rows = pilot.app.screen.query_one("#stock", LineList)
+            lines = [rows.line(y, columns).plain for y in range(rows.line_count)]
+        assert lines[0].split()[-1 if not whole else -3] == "1384"
+        assert (where in lines[1] and who in lines[1]) is whole
+        assert ("…" in lines[1]) is not whole
+        assert max(map(len, lines)) <= columns - 2

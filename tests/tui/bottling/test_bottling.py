@@ -221,3 +221,19 @@ async def test_every_line_of_the_sheets_fits(opened: Any, press: Any, book: Book
         assert "living yeast ›" in rows[-2]
         assert "Enter take" in rows[-1]
         assert any("Your practice and law decide." in row for row in rows)
+
+
+@pytest.mark.parametrize(("figures", "is_wrong"), [("check 1150 1149 tare 512", True), ("check 750 750.4 ml", False)])
+async def test_a_fill_that_is_wrong_has_the_mark_of_trouble_in_the_list_too(
+    opened: Any, press: Any, book: Book, figures: str, is_wrong: bool
+) -> None:
+    """Some 640 mL where a bottle holds at least 735 by the rules; a sound fill has no mark, and its run is open."""
+    opened_run(book, "T-01")
+    async with opened(page="bottling", size=(60, 20)) as pilot:
+        await typed(pilot, press, "enter", figures, "enter")
+        on_sheet = text(pilot)
+        await typed(pilot, press, "escape")
+        line = pilot.app.screen.query_one("#runs", LineList).line(0, 58).plain
+        assert ("▲" in on_sheet, "▲" in text(pilot)) == (is_wrong, is_wrong)
+    assert line.startswith("▲ SALT" if is_wrong else "○ SALT")
+    assert len(line) <= 58

@@ -49,3 +49,12 @@ async def test_no_screen_needs_more_than_the_oldest_characters(opened: Any, pres
                 shown += sent(pilot)
     assert [cell_len(line) for line in shown[: len(usual)]] == [cell_len(line) for line in usual]
     assert {each for line in shown for each in line if not each.isascii() and not each.isalpha()} <= set("±°%′")
+
+
+async def test_an_arrow_is_not_taken_for_the_keys_that_trace(opened: Any, press: Any) -> None:
+    """On the bar of a recall's tree stand both: the arrow unfolds, > traces on."""
+    async with opened(page="lots", size=(140, 40), marks="ascii") as pilot:
+        await press(pilot, ">", "v", "left")
+        bar = sent(pilot)[-1]
+    assert "->unfold" in bar
+    assert "> trace on" not in bar.replace("->unfold", ""), "what is traced is not traced on again"

@@ -129,3 +129,20 @@ async def test_a_label_is_shown_and_saved_as_the_command_does(
         assert shown(pilot).startswith(name)
         await press(pilot, "h", "enter")
     assert (folder / f"{name}.svg").read_bytes() == qr_svg(name)
+
+
+async def test_a_sentence_on_a_paper_is_wrapped_and_a_row_of_a_table_is_not(opened: Any, press: Any) -> None:
+    """What is not known of a cost is a long sentence; at 60 columns it is read to its end without going sideways."""
+    sentence, row = (
+        f"Not known: {'the price of barrel B-029 (500.0 L); ' * 3}all.",
+        f"  in  {'1970.27 EUR  B-005  ' * 4}",
+    )
+    async with opened(size=(60, 20), page="book") as pilot:
+        pilot.app.push_screen(Paper("Cost", f"{sentence}\n{row}\n", "cost.txt", {}))
+        await press(pilot)
+        paper = pilot.app.screen.query_one(PaperLines)
+        width = paper.scrollable_content_region.width
+        lines = [paper.line(y, width).plain for y in range(paper.line_count)]
+    assert " ".join(lines[:-1]) == sentence
+    assert row.startswith(lines[-1])
+    assert len(lines[-1]) == width

@@ -107,3 +107,32 @@ async def test_what_is_read_has_the_room_and_its_lines_hang(opened: Any, press: 
         assert rows[begins + 1].startswith("    ")
         await press(pilot, "shift+tab")
         assert screen.query_one("#bottlings").display
+
+
+@pytest.mark.parametrize("columns", [60, 80])
+async def test_a_lot_that_ferments_is_named_so_and_has_no_strength_yet(
+    opened: Any, press: Any, bottled: Book, columns: int
+) -> None:
+    """Beside it stand lots with a strength; the words of every row fit in its columns."""
+    with bottled.writing() as w:
+        w.add_lot(Lot(id="", code="M-28", name="buckwheat honey", original_sg=1.1, pitched_on=w.now))
+        w.add_vessel(Vessel(id="", tag="T-03", kind="tank", capacity_ml=1_000_000))
+        w.write(acts.Receive(lot="M-28", vessel="T-03", volume=300_000))
+    keep_honey(bottled, Honey("", "HB-1", 200_000, floral="buckwheat"))
+    keep_batch(bottled, Batch("", "M-28", 200_000, (HoneyUsed("HB-1", 100_000),)))
+    async with opened(page="lots", size=(columns, 24)) as pilot:
+        await press(pilot)
+        lots, head = pilot.app.screen.query_one("#lots"), str(pilot.app.screen.query_one("#lots-head").render())
+        first, _, last = (lots.line(y, columns).plain for y in range(3))
+    assert ("300.0 L" in last, "fermenting" in last, "not yet" in last, "13.5 % vol" in first) == (True,) * 4
+    assert head.index("status") == last.index("fermenting")
+    assert head.index("strength") + len("strength") == last.index("not yet") + len("not yet")
+    assert max(map(len, (first, last))) <= columns - 2
+
+
+async def test_lots_of_a_bottling_that_have_no_room_leave_a_mark(opened: Any, press: Any, bottled: Book) -> None:
+    async with opened(page="lots", size=(60, 20)) as pilot:
+        await press(pilot)
+        bottlings = pilot.app.screen.query_one("#bottlings")
+        assert bottlings.line(0, 58).plain.endswith("M-27 75.0 %, …")
+        assert bottlings.line(0, 78).plain.endswith("M-27 75.0 %, M-26 25.0 %")

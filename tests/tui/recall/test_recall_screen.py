@@ -204,3 +204,24 @@ async def test_an_empty_vessel_leads_on_but_not_back(opened: Any, press: Any, tr
     async with opened(page="lots") as pilot:
         screen = await traced(pilot, "B-012", "back")
         assert "it is empty now; > shows what was in it" in screen.query_one(Wrapped).plain
+
+
+async def test_what_a_place_is_stays_in_sight_where_there_is_little_room(opened: Any, press: Any, traced: Any) -> None:
+    """A long name is cut, with a mark, before it is left out whether a place was bottled, holds it or passed it on."""
+    async with opened(page="lots", size=(60, 20)) as pilot:
+        screen = await traced(pilot, "M-26")
+        width = screen._list.scrollable_content_region.width
+        rows = [screen._list.line(y, width).plain for y in range(screen._list.line_count)]
+    assert any(row.startswith("holds it now") for row in rows)
+    assert max(map(len, rows)) <= width < 58, "a bar stands beside them"
+    assert all(row.rstrip().endswith(("%", "L")) for row in rows), "volume and share stand whole"
+
+
+async def test_the_hands_have_their_places_and_the_tree_how_it_unfolds(opened: Any, press: Any, traced: Any) -> None:
+    async with opened(page="lots") as pilot:
+        screen = await traced(pilot, "26-A")
+        await press(pilot, "v")
+        assert "→ unfolds" in str(screen.query_one("#recall-sides").render())
+        await press(pilot, "v", "v")
+        assert "places" in str(screen.query_one("#recall-head").render())
+        assert "T-02" in screen._list.line(0, 78).plain
