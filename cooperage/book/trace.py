@@ -16,7 +16,7 @@ from cooperage.book.store.tables import MOVE
 from cooperage.book.tracing.back import Back, Origins
 from cooperage.book.tracing.histories import LAST, Histories, passages_in
 from cooperage.book.tracing.names import Names
-from cooperage.book.tracing.onward import FoundOnward, Onward
+from cooperage.book.tracing.onward import Begins, FoundOnward, Onward
 from cooperage.book.tracing.starts import Narrowed, begins
 from cooperage.book.tracing.subject import Filled, Subject, bottlings, subject_of
 from cooperage.units import DEFAULT, Quantity, Units, show
@@ -79,9 +79,21 @@ def all_bottlings(connection: Connection) -> list[Trace]:
     return [_bottled(connection, [each], histories, registry) for each in bottlings(connection)]
 
 
-def onward(connection: Connection, histories: Histories, subject: Subject | None, meant: Narrowed) -> FoundOnward:
-    """Follow what a lot, a vessel, an entry, a hand or a span is about, forward to where it is now."""
-    return Onward(histories, begins(connection, histories, subject, meant)).run()
+def onward(
+    connection: Connection,
+    histories: Histories,
+    subject: Subject | None,
+    meant: Narrowed,
+    poured: Sequence[Begins] = (),
+) -> FoundOnward:
+    """Follow what a lot, a vessel, an entry, a hand or a span is about, forward to where it is now.
+
+    `poured` are bottles that were meant, where they went back into a vessel; what is all meant is not marked again.
+    """
+    begun = begins(connection, histories, subject, meant)
+    moves = {each.passage.key for each in begun if each.passage is not None}
+    begun += [each for each in poured if each.key not in moves]
+    return Onward(histories, begun).run()
 
 
 def bottled_back(connection: Connection, filled: Sequence[Filled], histories: Histories, registry: Registry) -> Origins:

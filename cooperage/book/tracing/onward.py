@@ -16,11 +16,16 @@ _AT_ONCE = 200
 
 
 class Begins(NamedTuple):
-    """Where marked liquid begins: a move, whose liquid is marked, or all that a vessel holds at a key."""
+    """Where marked liquid begins: a move, whose liquid is marked, or all that a vessel holds at a key.
+
+    `vessel` is where it begins, which is where the move goes; of bottles that are poured back it is their bottling, and
+    `share` [1] is the part of them that is meant.
+    """
 
     key: Key
     vessel: str
     passage: Passage | None = None
+    share: float = 1.0
 
 
 @dataclass(slots=True)
@@ -88,7 +93,7 @@ class Onward:
 
     def _begin(self, start: Begins) -> None:
         if start.passage is not None:
-            self._mark_move(start.passage)
+            self._mark_move(start, start.passage)
             return
         whole = self._history(start.vessel).ml_at(start.key)
         more = whole - self._held.get(start.vessel, 0.0)
@@ -101,11 +106,12 @@ class Onward:
         self.reach.began += ml
         self.reach.starts[place] = self.reach.starts.get(place, 0.0) + ml
 
-    def _mark_move(self, passage: Passage) -> None:
-        """All of a move is marked: what was marked before goes on, the rest begins here."""
+    def _mark_move(self, start: Begins, passage: Passage) -> None:
+        """Mark a move: what was marked before goes on, its share of the rest begins here."""
         portion = self._out_of(passage) if passage.source in self._held or passage.source in self._in_bottles else 0.0
-        self._starts_in(passage.destination, passage.ml - portion)
-        self._arrives(passage, float(passage.ml), followed=portion)
+        more = start.share * (passage.ml - portion)
+        self._starts_in(start.vessel, more)
+        self._arrives(passage, portion + more, followed=portion)
 
     def _go_on(self, key: Key, index: int, vessel: str) -> None:
         """Follow the next move of a vessel, unless it gave all of it away, or the move is marked and was followed."""

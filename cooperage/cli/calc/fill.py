@@ -1,4 +1,7 @@
-"""`calc fill`: what a profile asks of a fill; `calc label`: what may be stated of a strength. They need no cellar."""
+"""`calc fill`: what a profile asks of a fill; `calc label`: what may be stated of a strength.
+
+They need no cellar, and go by the one that is there.
+"""
 
 from textwrap import fill
 from typing import Any
@@ -7,22 +10,35 @@ import click
 
 from cooperage.cli.calc.desk import CannotCalculate
 from cooperage.cli.shared.command import command, option
-from cooperage.cli.shared.desk import NumberRange, json_option, number, print_json, settings
+from cooperage.cli.shared.desk import NumberRange, cellar_place, json_option, number, open_book, print_json, settings
 from cooperage.cli.shared.profile import profile_option
-from cooperage.units import Quantity, read, read_volume
+from cooperage.units import Quantity, local_day, read, read_volume
 
-USUAL = "US"
 _ONE_UP = NumberRange(min=0, min_open=True)
 
 
-def _profile(name: str | None) -> Any:  # noqa: ANN401 - a Profile, which calc loads only here
-    """Return the shipped rules of a profile as they hold today; a cellar's own values are not among them."""
+def _rules(ctx: click.Context, name: str | None) -> Any:  # noqa: ANN401 - a Profile, which calc loads only here
+    """Return the rules of a profile as they hold today, with the cellar's own values where there is a cellar."""
     from datetime import datetime
 
-    from cooperage.programme.rules.kept import profile_named
-    from cooperage.programme.rules.profile import profile_with
+    from cooperage.book import Book
+    from cooperage.programme.rules.kept import USUAL, profile_named
+    from cooperage.programme.rules.profile import profile_of, profile_with
 
-    return profile_with((), USUAL if name is None else profile_named(name), datetime.now().astimezone().date())
+    if Book.counts_as_new(cellar_place(ctx)):
+        return profile_with((), profile_named(name or USUAL), datetime.now().astimezone().date())
+    book = open_book(ctx)
+    with book.reading() as connection:
+        return profile_of(connection, local_day(book.now()), name)
+
+
+def _print_reference(rules: Any) -> None:  # noqa: ANN401 - a Profile
+    """Name the rules, those of their values that are the cellar's own, and whom to ask."""
+    from cooperage.programme.rules.figure import CHECK, RuleMark
+
+    own = [each.name for each in rules.figures if each.mark is RuleMark.OWN]
+    values = f"with the cellar's own {', '.join(own)}" if own else "as shipped"
+    click.echo(f"By the {rules.name} rules {values}. A reference: {CHECK}.")
 
 
 @command(
@@ -47,20 +63,24 @@ def _profile(name: str | None) -> Any:  # noqa: ANN401 - a Profile, which calc l
 @option("--most-short", metavar="ML", type=_ONE_UP, help="Largest shortage of one bottle that your authority allows.")
 @option("--averages", metavar="'ML ML'", default="", help="Averages of the last tax periods, oldest first (US).")
 @json_option
-def fill_command(size: str, volumes: tuple[float, ...], *, as_json: bool, **given: Any) -> None:  # noqa: ANN401 - what click hands over
-    """Calculate the mean to set a line to, and judge bottles and lots by the rules of a profile (default: US).
+@click.pass_context
+def fill_command(ctx: click.Context, /, size: str, volumes: tuple[float, ...], *, as_json: bool, **given: Any) -> None:  # noqa: ANN401 - what click hands over
+    """Calculate the mean to set a line to, and judge bottles and lots by the rules of a profile.
+
+    The cellar's own values go before those that are shipped; without a cellar the default is US.
 
     Source: the target by Dir. 76/211/EEC and the packers' rules after it, for a normal spread; plans by its Annex II
     and SI 2006/659 Sch. 2; each bottle and averages by 27 CFR 24.255 and NIST Handbook 133 (2026) chapter 2.
     """
     from cooperage.programme.bottling_risks.judged import FillAsked, fill_lines, fill_row, judge_fill
     from cooperage.programme.bottling_risks.risk import COLUMNS
-    from cooperage.programme.rules.figure import CHECK
+    from cooperage.programme.rules.kept import USUAL
 
     if not volumes and given["spread"] is None and not given["averages"]:
         raise CannotCalculate("give volumes that were found, or how much the line --varies, or --averages")
-    if given["averages"] and given["profile"] not in (None, USUAL):
-        raise CannotCalculate("--averages are of US tax periods (27 CFR 24.255); leave out --profile or them")
+    rules = _rules(ctx, given["profile"])
+    if given["averages"] and rules.name != USUAL:
+        raise CannotCalculate("--averages are of US tax periods (27 CFR 24.255); leave them out, or give --profile US")
     asked = FillAsked(
         read_volume(size),
         volumes,
@@ -71,13 +91,13 @@ def fill_command(size: str, volumes: tuple[float, ...], *, as_json: bool, **give
         most_short_ml=given["most_short"],
         averages_ml=[number(each) for each in given["averages"].split()],
     )
-    found = judge_fill(_profile(given["profile"]), asked)
+    found = judge_fill(rules, asked)
     if as_json:
         print_json(fill_row(found))
         return
     for line in fill_lines(found, settings().units):
         click.echo(fill(line, COLUMNS, subsequent_indent="  "))
-    click.echo(f"A reference: {CHECK}.")
+    _print_reference(rules)
 
 
 @command(
@@ -89,15 +109,17 @@ def fill_command(size: str, volumes: tuple[float, ...], *, as_json: bool, **give
 @option("--strength", metavar="STRENGTH", required=True, help="What it really is, as it was measured.")
 @profile_option
 @json_option
-def label_command(stated: str, strength: str, profile: str | None, as_json: bool) -> None:
-    """Compare a strength or a range that a label states with the real one, by the rules of a profile (default: US).
+@click.pass_context
+def label_command(ctx: click.Context, stated: str, strength: str, profile: str | None, as_json: bool) -> None:
+    """Compare a strength or a range that a label states with the real one, by the rules of a profile.
+
+    The cellar's own values go before those that are shipped; without a cellar the default is US.
 
     Source: tolerances and widest ranges: 27 CFR 4.36(b), 24.257; Reg. (EU) 1169/2011 Annex XII. A reference, no advice.
     """
-    from cooperage.programme.rules.figure import CHECK
     from cooperage.programme.rules.label import label_words, read_stated
 
-    units, rules = settings().units, _profile(profile)
+    units, rules = settings().units, _rules(ctx, profile)
     low, high = read_stated(stated, units)
     found = label_words(rules, low, high, float(read(Quantity.STRENGTH, strength, units)), units)
     if as_json:
@@ -106,4 +128,4 @@ def label_command(stated: str, strength: str, profile: str | None, as_json: bool
         return
     for line in found.lines:
         click.echo(line)
-    click.echo(f"A reference: {CHECK}.")
+    _print_reference(rules)

@@ -25,7 +25,7 @@ from cooperage.cli.shared.paste import (
     print_unread,
     unread_rows,
 )
-from cooperage.programme.losses.allowance import Allowance, allowance_over, allowed_share
+from cooperage.programme.losses.allowance import Allowance, AllowedShare, allowance_over, allowed_share
 from cooperage.programme.pasted.count import Count, compare, gauges, write_count
 from cooperage.programme.pasted.tally import read_tally
 from cooperage.units import Quantity, counted, read_span, show
@@ -91,9 +91,9 @@ def count_command(
         click.echo("nothing was written; --write writes the gauges")
 
 
-def _allowed(book: Book, since: str | None, when: str | None) -> Allowance | float:
+def _allowed(book: Book, since: str | None, when: str | None) -> Allowance | AllowedShare:
     if since is None:
-        return allowed_share(book)
+        return allowed_share(book, parse_moment(when, book.now()))
     return allowance_over(book, read_span(since, when, book.now()))
 
 
@@ -132,7 +132,7 @@ def _row(count: Count) -> dict[str, Any]:
             for row in count.rows
         ],
         "missing_l": count.missing_ml / 1000,
-        "allowed_l": count.allowed_ml / 1000,
+        "allowed_l": None if count.allowed_ml is None else count.allowed_ml / 1000,
         "is_within_allowance": count.is_within_allowance,
         "not_counted": count.not_counted,
     }

@@ -10,7 +10,7 @@ from cooperage.book.declared.places import GAP_CAUSES, Outside
 from cooperage.book.errors import Implausible
 from cooperage.book.writing.gaps import could_have_lost
 from cooperage.errors import BadInput, choose_from
-from cooperage.programme.losses.allowance import ALLOWANCE, Allowance
+from cooperage.programme.losses.allowance import BY_DEFAULT, Allowance, AllowedShare
 from cooperage.programme.pasted.tally import EXAMPLE
 from cooperage.programme.together import write_together
 
@@ -74,17 +74,17 @@ class Count:
         return self.book_ml - self.counted_ml
 
     @property
-    def allowed_ml(self) -> int:
-        """What may be missing [ml]."""
+    def allowed_ml(self) -> int | None:
+        """What may be missing [ml]; None where there is no allowance."""
         return self.allowance.allowed_ml
 
     @property
-    def is_within_allowance(self) -> bool:
-        """Return True if what is missing lies within the configured allowance."""
+    def is_within_allowance(self) -> bool | None:
+        """Return True if what is missing lies within the allowance; None where there is none."""
         return self.allowance.holds(self.missing_ml)
 
 
-def compare(cellar: Cellar, counted: Mapping[str, int], allowance: Allowance | float = ALLOWANCE) -> Count:
+def compare(cellar: Cellar, counted: Mapping[str, int], allowance: Allowance | AllowedShare = BY_DEFAULT) -> Count:
     """Compare a count {tag: ml} with the book; raises NoSuchVessel.
 
     A share alone allows that part of what the book has in the vessels counted.

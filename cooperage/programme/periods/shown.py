@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 
 from cooperage.book import Book
 from cooperage.book.declared.substances import SUBSTANCES
-from cooperage.book.facts import facts_of
+from cooperage.programme.losses.allowance import allowed_on
 from cooperage.programme.periods.classes import class_words, classes_on
 from cooperage.programme.periods.closing import CannotPrecede, check_over, draft_in
 from cooperage.programme.periods.differences import LateEntry, differences_in, lines_words
@@ -17,8 +17,7 @@ from cooperage.programme.periods.figures import PeriodFigures, figures_of, in_un
 from cooperage.programme.periods.period import NOTE, FiledPeriod, NoSuchPeriod, code_of, next_span, read_period
 from cooperage.programme.periods.rounding import ReturnUnit, return_unit
 from cooperage.programme.periods.stored import filed_in, find_period, standing
-from cooperage.programme.periods.table import is_old, loss_words, lost_words, proof_of_class, proof_words
-from cooperage.programme.rules.kept import USUAL, own_rules, profile_in_use
+from cooperage.programme.periods.table import is_old, loss_words, proof_of_class, proof_words
 from cooperage.programme.rules.profile import profile_of
 from cooperage.units import ALWAYS, DEFAULT, Span, Units, counted, local_day, midnight, show_day, show_span
 
@@ -176,11 +175,8 @@ def _shown(
 def _loss_words(connection: Connection, figures: PeriodFigures, units: Units) -> str:
     """Return what was lost beside the allowance: of the rules that the cellar works by, or its own where it has one."""
     assert figures.span.start is not None, "a period has a beginning"
-    facts = facts_of(connection)
-    rules = profile_in_use(own_rules(connection), local_day(figures.span.start))[0]
-    if rules == USUAL or "loss_allowance" in facts.given:
-        return loss_words(figures, facts.allowance, units, is_usual=rules == USUAL)
-    return f"{lost_words(figures, units)}; the {rules} rules that are known here have no allowance: ask your authority"
+    allowed = allowed_on(connection, local_day(figures.span.start))
+    return loss_words(figures, allowed, units)
 
 
 def _proof_words(connection: Connection, figures: PeriodFigures, units: Units) -> list[str]:

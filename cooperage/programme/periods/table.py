@@ -3,12 +3,12 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from cooperage.book.facts import CHECK, FACTS
-from cooperage.programme.losses.allowance import Allowance
+from cooperage.programme.losses.allowance import Allowance, AllowedShare
 from cooperage.programme.periods.classes import NOT_KNOWN, by_strength, class_words
 from cooperage.programme.periods.figures import PeriodFigure, PeriodFigures
 from cooperage.programme.periods.lines import BULK, CLOSING, OPENING, PARTS, PRODUCED, RECEIVED, ROUNDING
 from cooperage.programme.periods.rounding import RETURN_UNITS, Flow, gallons, proof_steps
+from cooperage.programme.rules.kept import USUAL
 from cooperage.units import DEFAULT, Units, local_day
 
 _SPIRIT = "spirit added"
@@ -85,12 +85,12 @@ def cell_text(cell: Flow | None, figures: PeriodFigures, units: Units = DEFAULT)
     return "" if cell is None else figures.unit.show(cell.steps, units)
 
 
-def allowance_of(figures: PeriodFigures, share: float) -> Allowance:
+def allowance_of(figures: PeriodFigures, allowed: AllowedShare) -> Allowance:
     """Return the loss allowance on what was there as a span began and was received in it, for as long as it was."""
     assert figures.span.start is not None, "a period has a beginning"
     assert figures.span.end is not None, "a period has an end"
     days = (local_day(figures.span.end) - local_day(figures.span.start)).days
-    return Allowance(figures.sum_ml(BULK, OPENING) + figures.sum_ml(BULK, RECEIVED), share, days)
+    return Allowance(figures.sum_ml(BULK, OPENING) + figures.sum_ml(BULK, RECEIVED), allowed, days)
 
 
 PRODUCED_SHARE = 0.06
@@ -144,22 +144,23 @@ def _volume(ml: int, figures: PeriodFigures, units: Units) -> str:
     return figures.unit.show(figures.unit.steps(ml), units, with_unit=True)
 
 
-def loss_words(figures: PeriodFigures, share: float, units: Units = DEFAULT, *, is_usual: bool = True) -> str:
+def loss_words(figures: PeriodFigures, allowed: AllowedShare, units: Units = DEFAULT) -> str:
     """Return what was lost beside the allowance of the time, with where that is written.
 
-    Where the rules are not the usual ones (`is_usual`), the share is the cellar's own, and no other limit holds.
+    Where the rules are not the usual ones, the share is the cellar's own, and no other limit holds.
     """
-    test, time = loss_test(figures, share), allowance_of(figures, share)
+    lost = lost_words(figures, units)
+    if allowed.share is None:
+        return f"{lost}; {allowed.reference}"
+    test, time = loss_test(figures, allowed.share), allowance_of(figures, allowed)
     limit, pace, fermented = (
-        _volume(ml, figures, units) for ml in (test.of_base_ml, time.pace_ml, test.of_produced_ml)
+        _volume(ml or 0, figures, units) for ml in (test.of_base_ml, time.pace_ml, test.of_produced_ml)
     )
-    words = f"{lost_words(figures, units)}; the year's allowance is {limit}, the share of {time.days} days {pace}"
-    if not is_usual:
-        return f"{words} (the cellar's own loss allowance; check it with your authority)"
-    if test.produced_ml:
-        words += f"; of what fermented here {fermented} (6 %)"
-    more = ", MORE than it" if test.needs_claim else ""
-    return f"{words}{more} ({FACTS['loss_allowance'].reference}; {CHECK})"
+    words = f"{lost}; the year's allowance is {limit}, the share of {time.days} days {pace}"
+    if allowed.rules == USUAL:
+        words += f"; of what fermented here {fermented} (6 %)" if test.produced_ml else ""
+        words += ", MORE than it" if test.needs_claim else ""
+    return f"{words} ({allowed.reference})"
 
 
 def proof_words(figures: PeriodFigures, abv: float, units: Units = DEFAULT) -> str:

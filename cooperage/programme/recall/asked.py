@@ -22,7 +22,7 @@ from cooperage.book.tracing.onward import FoundOnward
 from cooperage.book.tracing.starts import Narrowed, bottles_moved
 from cooperage.book.tracing.subject import Subject, subject_of
 from cooperage.errors import BadInput, did_you_mean
-from cooperage.programme.recall.bottled import BottledPart, bottled_parts, with_holders
+from cooperage.programme.recall.bottled import BottledPart, bottled_parts, poured_back, with_holders
 from cooperage.programme.recall.found import Recall, RecallDose, RecallRow
 from cooperage.programme.recall.honeys import honey_edges, honeys_behind
 from cooperage.programme.recall.tree import laid_out
@@ -76,8 +76,8 @@ def recall(book: Book, question: RecallQuestion) -> Recall:
         hand = _hand_meant(connection, question.hand)
         if _direction(question, subject) == FORWARD:
             meant = Narrowed(hand, question.span.start, question.span.last)
-            reach = onward(connection, histories, subject, meant)
             moved = bottles_moved(connection, subject, meant)
+            reach = onward(connection, histories, subject, meant, poured_back(connection, histories, moved))
             parts = bottled_parts(connection, reach, names, moved)
             return _forward(_title(connection, subject, question, hand), subject, reach, names, parts)
         if subject is None or hand or subject.kind in ("lot", "entry"):
@@ -142,14 +142,10 @@ def _forward(
     names.learn(_places(reach.edges))
     found = Recall(title, FORWARD, whole, "" if subject is None else subject.kind, gained_ml=reach.gained)
     found.rows = [*(part.row(whole) for part in parts if part.ml), *_placed_rows(reach, names, whole)]
-    found.rows += [
-        RecallRow("lost", f"{part.code}, poured back", part.poured_back, part.poured_back / whole)
-        for part in parts
-        if part.poured_back
-    ]
     found.rows.sort(key=lambda row: (("bottling", "vessel", "lost", "passed").index(row.kind), -row.ml, row.place))
     starts = {subject.id: whole} if subject is not None and subject.kind == "lot" else reach.starts
-    starts = starts | {part.entry: part.began for part in parts if part.began}
+    for part in parts:
+        starts = starts | ({part.entry: starts.get(part.entry, 0.0) + part.began} if part.began else {})
     found.tree = laid_out(with_holders(reach.edges, parts), starts, names, whole)
     found.hands = sorted({*_hands(reach.edges), *(hand for part in parts for hand in part.hands if hand)})
     if subject is not None and subject.kind == "lot":

@@ -8,11 +8,12 @@ from sqlalchemy import Connection
 
 from cooperage.book.bottles import BottleMove, moves_of_bottlings
 from cooperage.book.tracing.flows import Edge, Edges
+from cooperage.book.tracing.histories import Histories
 from cooperage.book.tracing.names import Names
-from cooperage.book.tracing.onward import FoundOnward
+from cooperage.book.tracing.onward import Begins, FoundOnward
 from cooperage.book.tracing.subject import in_chunks
 from cooperage.programme.recall.found import BottleHolder, RecallRow
-from cooperage.programme.recall.whereabouts import BottlesWith, marked_poured_back, whereabouts
+from cooperage.programme.recall.whereabouts import BottlesWith, shares_poured_back, whereabouts
 
 _ALL_OF_IT = 1 - 1e-9
 
@@ -21,15 +22,14 @@ _ALL_OF_IT = 1 - 1e-9
 class BottledPart:
     """What is reached of a bottling [ml], who has it, and when it came there, by whom.
 
-    `began` is what the entries that are meant mark beyond what was filled with it, `poured_back` what of that went back
-    into a vessel since [ml].
+    `began` is what the entries that are meant mark beyond what was filled with it [ml]; what of that went back into a
+    vessel since is followed there.
     """
 
     entry: str
     code: str
     ml: float
     began: float
-    poured_back: float
     holders: tuple[BottleHolder, ...]
     first: datetime
     last: datetime
@@ -73,6 +73,17 @@ def bottled_parts(
     return [part for part in parts if part is not None]
 
 
+def poured_back(connection: Connection, histories: Histories, meant: Mapping[str, Collection[str]]) -> list[Begins]:
+    """Return where bottles that are meant went back into a vessel; `meant` as for `bottled_parts`."""
+    found: list[Begins] = []
+    for some in in_chunks(sorted(entry for entry in meant if histories.is_poured_back(entry))):
+        for entry, moves in moves_of_bottlings(connection, some).items():
+            shares = shares_poured_back(moves, meant[entry])
+            pourings = [each for each in histories.of(entry).passages if each.entry in shares]
+            found += [Begins(each.key, entry, each, shares[each.entry]) for each in pourings]
+    return found
+
+
 def _part(
     entry: str, moves: list[BottleMove], share: float, meant: Collection[str], names: Names
 ) -> BottledPart | None:
@@ -81,18 +92,16 @@ def _part(
     if share >= _ALL_OF_IT:
         meant = ()
     holders = tuple(_holders(whereabouts(moves, meant), share, size))
+    if not holders:
+        return None
     marked = [move for move in moves if move.entry_id in meant]
-    rest = (1 - share) * size
-    poured = marked_poured_back(moves, meant) * rest if meant else 0.0
     ml = sum(each.ml for each in holders)
-    began = sum(each.marked for each in whereabouts(moves, meant)) * rest + poured
+    began = sum(each.marked for each in whereabouts(moves, meant)) * (1 - share) * size
     came = [] if share else marked
     first, last = (came[0].at, came[-1].at) if came else (filled.at, filled.at)
     hands = {filled.hand} if share else set()
     hands |= {move.hand for move in marked}
-    if not holders and not poured:
-        return None
-    return BottledPart(entry, filled.code, ml, began, poured, holders, first, last, tuple(sorted(hands)))
+    return BottledPart(entry, filled.code, ml, began, holders, first, last, tuple(sorted(hands)))
 
 
 def _holders(found: Iterable[BottlesWith], share: float, size: int) -> Iterator[BottleHolder]:

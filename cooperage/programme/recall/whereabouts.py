@@ -57,18 +57,24 @@ def whereabouts(moves: Iterable[BottleMove], meant: Collection[str] = ()) -> lis
     return sorted(found, key=lambda each: (not each.is_away, each.place in BOTTLE_PLACES, -each.bottles, each.to))
 
 
-def marked_poured_back(moves: Iterable[BottleMove], meant: Collection[str]) -> float:
-    """Return how many of the bottles that are meant were poured back into a vessel since."""
-    held = _followed(moves, meant)
-    return sum(each.marked for (place, _), each in held.items() if place == BottlePlace.POURED_BACK)
+def shares_poured_back(moves: Iterable[BottleMove], meant: Collection[str]) -> dict[str, float]:
+    """Return which part [1] of the bottles of each pouring back was meant, by the pouring's entry."""
+    poured: dict[str, float] = {}
+    _followed(moves, meant, poured)
+    return poured
 
 
-def _followed(moves: Iterable[BottleMove], meant: Collection[str]) -> dict[_Key, _Held]:
+def _followed(
+    moves: Iterable[BottleMove], meant: Collection[str], poured: dict[str, float] | None = None
+) -> dict[_Key, _Held]:
+    """Follow bottles from place to place; `poured` takes the marked part of each pouring back."""
     held: dict[_Key, _Held] = {}
     for move in moves:
         keys = _key(move.source, move), _key(move.destination, move)
         source, destination = (held.setdefault(key, _Held()) for key in keys)
         part = source.marked * min(1.0, move.bottles / source.bottles) if source.bottles > 0 else 0.0
+        if poured is not None and part and move.destination == BottlePlace.POURED_BACK:
+            poured[move.entry_id] = min(1.0, part / move.bottles)
         source.bottles -= move.bottles
         source.marked -= part
         destination.bottles += move.bottles

@@ -60,7 +60,7 @@ class CountDialog(PasteDialog):
         if cellar is None:
             return None
         tally = read_tally(self.text, cellar, self.desk.units)
-        return tally, compare(cellar, tally.counted, allowed_share(self.desk.book))
+        return tally, compare(cellar, tally.counted, allowed_share(self.desk.book, self.when))
 
     def action_write(self) -> None:
         """Ask, and then write the gauges."""

@@ -374,3 +374,21 @@ def test_no_cellar_and_no_database_is_needed() -> None:
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded = set(done.stdout.splitlines()[-1].split())
     assert not loaded & {"sqlalchemy", "pandas", "scipy", "textual"}
+
+
+def test_a_cellar_that_is_there_gives_its_own_rules(calc: Any, empty: "Cooperage") -> None:
+    """The profile it works by and its own value go before what is shipped; without a cellar the shipped US rules do."""
+    fill = ("calc", "fill", "750ml", "--varies", "8")
+    before = calc.run(*fill, "--profile", "EU")
+    assert "tolerable error 15.0 mL" in before.stdout
+    assert "By the EU rules as shipped." in before.stdout
+    assert not calc.cellar.exists()
+    assert empty.run("rules", "use", "EU").exit_code == 0
+    name = "tne.500-1000"
+    assert empty.run("rules", "set", name, "9", "--source", "letter of the authority, 3 May 2026").exit_code == 0
+    own = empty.run(*fill)
+    assert "tolerable error 9.0 mL" in own.stdout
+    assert f"By the EU rules with the cellar's own {name}." in own.stdout
+    assert "By the EU rules" in empty.run("calc", "label", "13.5", "--strength", "12.9").stdout
+    assert "By the US rules as shipped." in calc.run("calc", "label", "13.5", "--strength", "12.9").stdout
+    assert "give --profile US" in empty.refuses(*fill, "--averages", "751 750")[1]

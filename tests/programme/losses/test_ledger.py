@@ -7,12 +7,15 @@ import pytest
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
+from cooperage.book.facts import fact_named, set_fact
 from cooperage.programme.ahead.usual import usual_by
-from cooperage.programme.losses.allowance import Allowance, allowance_over
+from cooperage.programme.losses.allowance import Allowance, allowance_over, allowed_share
 from cooperage.programme.losses.ledger import GROUPINGS, LossRow, UnknownGrouping, losses_by
 from cooperage.programme.losses.loss_rate import Leak, LossRate
 from cooperage.programme.losses.stays import Stay, Stays, stays
-from cooperage.units import Span, read_span
+from cooperage.programme.pasted.count import compare
+from cooperage.programme.rules.kept import use_profile
+from cooperage.units import Span, local_day, read_span
 
 if TYPE_CHECKING:
     from tests.conftest import Clock
@@ -163,3 +166,26 @@ def test_what_was_added_is_no_part_of_what_was_received(moved: Any) -> None:
     before = allowance_over(moved, Span()).base_ml
     moved.write(acts.Addition(vessel="T-1", substance="honey", amount=14_200, sure=True))
     assert allowance_over(moved, Span()).base_ml == before
+
+
+def test_the_us_allowance_counts_only_under_us_rules(moved: Any) -> None:
+    """Under any others the authority is to be asked, unless the cellar has given its own share."""
+    year = Span(moved.cellar().at - timedelta(days=365))
+    use_profile(moved, "EU", since=local_day(year.start))
+    unknown = allowance_over(moved, year)
+    assert (unknown.allowed_ml, unknown.pace_ml, unknown.holds(7_500)) == (None, None, None)
+    ask = "the EU rules that are known here have no allowance: ask your authority"
+    assert unknown.words(7_500) == f"7.5 L; {ask}"
+    assert compare(moved.cellar(), {"T-2": 1_000}, allowed_share(moved)).allowance.words(1_000) == f"1.0 L; {ask}"
+    with moved.writing() as session:
+        set_fact(session.connection, fact_named("loss_allowance"), 2.0)
+    own = allowance_over(moved, year).words(7_500)
+    assert own.startswith("7.5 L, within the year's allowance of 24.0 L, 2.0 % of 1200.0 L (the cellar's own")
+    assert "27 CFR" not in own
+
+
+def test_the_rules_are_those_of_the_day_a_time_began(moved: Any, clock: "Clock") -> None:
+    """Chosen today, others change nothing that is asked for from an earlier day on."""
+    use_profile(moved, "EU", since=local_day(clock()))
+    assert allowance_over(moved, Span(clock() - timedelta(days=30))).allowed_ml is not None
+    assert allowed_share(moved).share is None

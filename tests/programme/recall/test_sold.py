@@ -15,7 +15,7 @@ from cooperage.book.store.tables import ENTRY
 from cooperage.exchange.reports.recalled import recall_report
 from cooperage.programme.recall.asked import FORWARD, RecallQuestion, recall
 from cooperage.programme.recall.found import Recall
-from cooperage.programme.recall.whereabouts import whereabouts
+from cooperage.programme.recall.whereabouts import shares_poured_back, whereabouts
 from cooperage.programme.recall.words import stop_words
 from cooperage.units import DEFAULT
 
@@ -75,26 +75,63 @@ def test_what_is_to_be_called_back_and_stopped(bottled: Book) -> None:
     assert words == "30 bottles to call back, 148 bottles to stop, 21.0 L of it to stop in 1 vessel"
 
 
-def test_bottles_of_a_sale_that_were_poured_back_are_counted_there(bottled: Book) -> None:
-    """A law of the bottles: what is marked is somewhere."""
+def test_bottles_of_a_sale_that_were_poured_back_are_followed_on(bottled: Book) -> None:
+    """Half of the 180 bottles are poured into T-2, over 52.5 L, and a quarter of that goes on: of the 20 sold, ten are in it."""
     bottled.write(acts.Remove(code="RUN", bottles=20, went="sold", party="Quay Inn"))
     sale = _id_of(bottled, "remove")
     bottled.write(acts.TakeBack(code="RUN", bottles=20, went="sold", party="Quay Inn"))
     bottled.write(acts.PourBack(code="RUN", bottles=90, vessel="T-2"))
+    bottled.write(acts.Rack(vessel="T-2", destination="B-4", volume=30_000, sure=True))
     found = forward(bottled, sale)
-    assert sum(row.ml for row in found.of("bottling", "lost")) == pytest.approx(found.ml) == pytest.approx(15_000)
-    assert found.of("lost")[0].place == "RUN, poured back"
+    there = {row.place: row.ml for row in found.of("bottling", "vessel")}
+    assert found.ml == pytest.approx(15_000)
+    assert sum(there.values()) == pytest.approx(found.ml)
+    assert there["RUN"] == pytest.approx(7_500)
+    assert there["T-2"] == pytest.approx(7_500 * 90 / 120)
+    assert there["B-4"] == pytest.approx(7_500 * 30 / 120)
+    (row,) = (row for row in found.of("vessel") if row.place == "B-4")
+    assert row.share_there == pytest.approx(7_500 / 120_000)
+    assert [branch.place for branch in found.tree] == ["RUN", "T-2", "B-4"]
+    assert "stop" in stop_words(found, DEFAULT)
+    report = recall_report(bottled, RecallQuestion(sale), "")
+    assert {"T-2", "B-4"} <= {str(cell) for line in report.rows for cell in line}
 
 
-@given(st.lists(st.tuples(st.sampled_from("SLTR"), st.integers(1, 60), st.booleans()), max_size=12))
+@pytest.mark.parametrize("poured", [1, 45, 66])
+def test_a_sale_of_every_bottle_reaches_what_the_bottling_reaches(bottled: Book, poured: int) -> None:
+    """Asked by the sale, by its hand or by the code, the same vessels have the same of it; and back it is there."""
+    bottled.write(acts.Remove(code="RUN", bottles=180, went="sold", party="Quay Inn", hand="Tove"))
+    bottled.write(acts.TakeBack(code="RUN", bottles=180, went="sold", party="Quay Inn"))
+    bottled.write(acts.PourBack(code="RUN", bottles=poured, vessel="B-4", loss=200))
+    bottled.write(acts.Top(vessel="B-1", source="B-4", volume=300, not_full=True, sure=True))
+    asked = forward(bottled, _id_of(bottled, "remove")), forward(bottled, hand="Tove"), forward(bottled, "RUN")
+    for found in asked:
+        assert sum(row.ml for row in found.of("bottling", "vessel", "lost")) == pytest.approx(135_000)
+    places = [{row.place: pytest.approx(row.ml) for row in found.of("bottling", "vessel", "lost")} for found in asked]
+    assert places[0] == places[1] == places[2]
+    back = recall(bottled, RecallQuestion("B-4"))
+    assert "RUN" in {branch.place for branch in back.tree}
+
+
+def test_a_hand_that_sold_and_poured_back_is_counted_once(bottled: Book) -> None:
+    """All that Tove poured is of her pouring; what of it she had sold before begins there no second time."""
+    bottled.write(acts.Remove(code="RUN", bottles=20, went="sold", party="Quay Inn", hand="Tove"))
+    bottled.write(acts.TakeBack(code="RUN", bottles=20, went="sold", party="Quay Inn", hand="Tove"))
+    bottled.write(acts.PourBack(code="RUN", bottles=90, vessel="T-2", hand="Tove"))
+    found = forward(bottled, hand="Tove")
+    assert sum(row.ml for row in found.of("bottling", "vessel")) == pytest.approx(found.ml)
+    assert found.ml == pytest.approx(90 * 750 + 10 * 750)
+
+
+@given(st.lists(st.tuples(st.sampled_from("SLTRP"), st.integers(1, 60), st.booleans()), max_size=12))
 def test_marked_bottles_are_conserved(steps: list[tuple[str, int, bool]]) -> None:
-    """Wherever bottles go, the marked ones are as many as began, and no place has more of them than bottles."""
+    """Wherever bottles go, no more are marked than began, and no place has more of them than bottles."""
     at, began, moves = datetime(2026, 1, 1, tzinfo=UTC), 0.0, []
-    ends = {"S": ("", "Loft"), "L": ("Loft", ""), "T": ("", "sold"), "R": ("sold", "")}
+    ends = {"S": ("", "Loft"), "L": ("Loft", ""), "T": ("", "sold"), "R": ("sold", ""), "P": ("", "poured back")}
     for nth, (step, bottles, _) in enumerate([("", 100, False), *steps]):
         source, destination = ends.get(step, ("filled", ""))
         moves.append(BottleMove(f"e{nth}", at, "e0", "RUN", 750, bottles, source, destination, "", "Ada"))
-    held = {"": 100, "Loft": 0, "sold": 0}
+    held = {"": 100, "Loft": 0, "sold": 0, "poured back": 0}
     standing = moves[:1]
     for move in moves[1:]:
         if held[move.source] >= move.bottles:
@@ -106,4 +143,5 @@ def test_marked_bottles_are_conserved(steps: list[tuple[str, int, bool]]) -> Non
     assert all(-1e-9 <= each.marked <= each.bottles + 1e-9 for each in found)
     began = sum(move.bottles for move in standing if move.entry_id in meant)
     assert sum(each.marked for each in found) <= began + 1e-9
-    assert sum(each.bottles for each in found) == 100
+    assert sum(each.bottles for each in found) == 100 - held["poured back"]
+    assert all(0 < share <= 1 for share in shares_poured_back(standing, meant).values())
