@@ -119,7 +119,7 @@ def test_the_list_has_a_row_for_everybody_who_has_bottles(bottled: Book) -> None
 def test_bottles_that_came_back_from_nobody_in_particular_stay_on_the_list(bottled: Book) -> None:
     """The customer keeps all of his, and what came back is taken off in a row of its own."""
     bottled.write(acts.Remove(code="RUN", bottles=30, went="sold", party="Quay Inn"))
-    bottled.write(acts.TakeBack(code="RUN", bottles=6, went="sold"))
+    bottled.write(acts.TakeBack(code="RUN", bottles=6, went="sold", sure=True))
     report = recall_report(bottled, RecallQuestion("LIME"), "")
     assert [row[3] for row in report.rows if row[1] == "RUN"] == [30, -6, 156]
 
