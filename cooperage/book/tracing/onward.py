@@ -34,7 +34,8 @@ class FoundOnward:
 
     `began` is what was marked, `gained` what gauges found more of it; `wholes` are the volumes of the vessels that hold
     it now, `into` all of it that ever came into a vessel. `edges` has what went from where to where. What was poured
-    back is bottled no more: `bottled_whole` is what is left of each bottling, which may be sold, stowed or broken.
+    back is bottled no more: `bottled_whole` is what is left of each bottling, which may be sold, stowed or broken, and
+    `bottled_share` its part of whatever bottles there are, those that a count found among them [1].
     """
 
     began: float = 0.0
@@ -43,6 +44,7 @@ class FoundOnward:
     wholes: dict[str, int] = field(default_factory=dict)
     bottled: dict[str, float] = field(default_factory=dict)
     bottled_whole: dict[str, int] = field(default_factory=dict)
+    bottled_share: dict[str, float] = field(default_factory=dict)
     lost: dict[str, float] = field(default_factory=dict)
     into: dict[str, float] = field(default_factory=dict)
     edges: Edges = field(default_factory=dict)
@@ -171,6 +173,7 @@ class Onward:
         if passage.is_bottled:
             self.reach.bottled[destination] = ml
             self.reach.bottled_whole[destination] = passage.ml
+            self.reach.bottled_share[destination] = ml / passage.ml
             if self._histories.is_poured_back(destination):
                 self._in_bottles[destination] = ml / passage.ml
                 self._wait_for(destination, 1)

@@ -45,13 +45,14 @@ class BottlesCarried(NamedTuple):
 
 
 class BottleStep(NamedTuple):
-    """One move of bottles in the order of the book."""
+    """One move of bottles in the order of the book; `party` is who got them or gave them back, or nobody by name."""
 
     at: datetime
     entry_id: str
     source: str
     destination: str
     bottles: int
+    party: str = ""
 
     @property
     def moment(self) -> Moment:
@@ -114,6 +115,14 @@ class Bottles:
     def held(self, bottling_id: str, moment: Moment) -> Counter[str]:
         """Return how many bottles of a bottling are in each place just before a moment."""
         return self._ledger(bottling_id).until(moment)
+
+    def with_whom(self, bottling_id: str, went: str, moment: Moment) -> Counter[str]:
+        """Return how many bottles of an outside place each has there ("" without a name) just before a moment."""
+        found: Counter[str] = Counter()
+        for step in self._ledger(bottling_id).steps:
+            if step.moment < moment and went in (step.source, step.destination):
+                found[step.party] += step.bottles if step.destination == went else -step.bottles
+        return found
 
     def store_named(self, name: str) -> str:
         """Return the store as it is called already, in either case, or a new one. Raises NotAStore."""
@@ -197,13 +206,17 @@ class BottlesThen:
         """Return how many of its bottles were where."""
         return self._bottles.held(bottled.id, self._moment)
 
+    def with_whom(self, bottled: Bottled, went: str) -> Counter[str]:
+        """Return how many of its bottles of an outside place each had there."""
+        return self._bottles.with_whom(bottled.id, went, self._moment)
+
     def store_with(self, bottled: Bottled, name: str, asked: int) -> str:
         """Return the store that so many bottles come out of; raises NotAStore, StoreHoldsFewer."""
         return self._bottles.store_with(bottled, name, asked, self._moment)
 
 
 def _step(move: BottleMove) -> BottleStep:
-    return BottleStep(move.at, move.entry_id, move.source, move.destination, move.bottles)
+    return BottleStep(move.at, move.entry_id, move.source, move.destination, move.bottles, move.to)
 
 
 def _is_possible(held: Counter[str], step: BottleStep) -> bool:

@@ -306,7 +306,7 @@ class Writing:
 
 
 def _step(carried: BottlesCarried, moment: Moment) -> BottleStep:
-    return BottleStep(*moment, carried.source, carried.destination, carried.bottles)
+    return BottleStep(*moment, carried.source, carried.destination, carried.bottles, carried.party)
 
 
 def words_of(act: acts.Act) -> dict[str, Any]:

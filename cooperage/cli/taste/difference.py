@@ -5,7 +5,7 @@ import math
 import click
 
 from cooperage.cli.shared.command import WordChoice, command, option
-from cooperage.cli.shared.desk import json_option, number, print_json
+from cooperage.cli.shared.desk import json_option, number, print_json, settings
 
 NAMES = ("triangle", "duo-trio", "paired", "3-afc", "tetrad")
 """Of the tests; here so that the help of commands needs none of the arithmetic."""
@@ -35,7 +35,7 @@ def difference_command(
     found = difference_found(difference_test(test), right, tasters, alpha=alpha, share=share, wanted=power)
     if not as_json:
         click.echo(f"{found.test.name}: {found.test.question}")
-        for line in found.words:
+        for line in found.words(settings().units):
             click.echo(line)
         return
     estimate, panel = found.estimate, found.panel
@@ -60,7 +60,7 @@ def difference_command(
             "tasters_enough_from": panel.stable if panel else None,
             "most_right_if_alike": found.most_alike,
             "alike_shown": found.is_shown_alike,
-            "words": found.words,
+            "words": found.words(settings().units),
         }
     )
 

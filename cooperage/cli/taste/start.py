@@ -154,6 +154,6 @@ def _start_test(
     planned = planned_test(poured.question, len(poured.sets))
     if as_json:
         about = {"power": planned.power, "tasters_needed": planned.needed.first if planned.needed else None}
-        print_json(difference_row(poured, is_open=True) | about | {"words": planned.words})
+        print_json(difference_row(poured, is_open=True) | about | {"words": planned.words(settings().units)})
         return
-    print_started(poured, planned.words)
+    print_started(poured, planned.words(settings().units))

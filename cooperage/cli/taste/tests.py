@@ -60,7 +60,7 @@ def print_pour(poured: DifferenceFlight) -> None:
 
 def print_started(poured: DifferenceFlight, planned: str) -> None:
     """Print a test that was poured: what it can show, what goes into which glass, who tastes in which order."""
-    click.echo(f"{poured.code}  {asked_words(poured)}")
+    click.echo(f"{poured.code}  {asked_words(poured, settings().units)}")
     click.echo(planned)
     print_pour(poured)
     click.echo("Only the person who pours should see this, and should not taste; to look it up again is written down.")
@@ -73,12 +73,13 @@ def print_outcome(book: "Book", poured: DifferenceFlight, *, as_json: bool) -> N
     from cooperage.tasting.difference.outcome import difference_outcome, taken_together  # brings NumPy
 
     outcome, together = difference_outcome(poured), taken_together(book, poured)
-    lines = [*outcome_lines(outcome), *together_lines(together)]
+    units = settings().units
+    lines = [*outcome_lines(outcome, units), *together_lines(together, units)]
     if as_json:
         row = difference_row(poured) | _outcome_row(outcome) | {"together": _together_row(together)}
         print_json(row | {"words": lines})
         return
-    click.echo(f"{samples_words(poured)}; {asked_words(poured)}")
+    click.echo(f"{samples_words(poured)}; {asked_words(poured, settings().units)}")
     for line in (*lines, *_each(outcome), *peeked_words(poured.peeks)):
         click.echo(line)
 

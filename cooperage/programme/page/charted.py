@@ -121,7 +121,7 @@ def figure_chart(
         shown_line,
         near,
         axis.column(standing.at) if standing.ml else None,
-        ticks_in_rows(low, high, rows),
+        ticks_in_rows(low, high, rows, units),
         _months(axis),
     )
 

@@ -53,7 +53,7 @@ def ferment_chart(
     )
     points = tuple((round(read.day / each), _shown(read.sg, units)) for read in course.curve.took)
     values = [*(value for fall in line for value in (fall.low, fall.high)), *(value for _, value in points)]
-    ticks = tuple(ticks_in_rows(min(values), max(values), rows))
+    ticks = tuple(ticks_in_rows(min(values), max(values), rows, units))
     marks = (0.0, last / 3, 2 * last / 3)
     days = tuple((round(day / each), show_date(began + day * _DAY, at).strip()) for day in marks)
     return FermentChart(line, points, ticks, days)

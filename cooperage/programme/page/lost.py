@@ -75,6 +75,6 @@ def lost_chart(
         f"lost between visits, {unit_written(Quantity.VOLUME, units)}",
         f"usual {monthly} a month" if monthly else "",
         bars,
-        ticks_in_rows(low, max(high, 1e-3), rows),
+        ticks_in_rows(low, max(high, 1e-3), rows, units),
         dates,
     )

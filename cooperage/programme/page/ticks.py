@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from math import ceil, floor, log10
 
-from cooperage.units import local_day, midnight
+from cooperage.units import DEFAULT, Units, local_day, midnight
 
 _STEPS = (1, 2, 5, 10)
 _MOST, _FEW_ROWS = 6, 5
@@ -12,8 +12,8 @@ _MONTHS = (1, 2, 3, 6, 12, 24, 60, 120)
 _NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
-def ticks_in_rows(low: float, high: float, rows: int) -> list[tuple[float, str]]:
-    """Return the round ticks for an axis of so many rows (2 at least), each with how it is written.
+def ticks_in_rows(low: float, high: float, rows: int, units: Units = DEFAULT) -> list[tuple[float, str]]:
+    """Return the round ticks for an axis of so many rows (2 at least), each with how the person writes it.
 
     Of all that have room those are taken that leave least of the rows unused; two only in very few rows.
     """
@@ -23,7 +23,7 @@ def ticks_in_rows(low: float, high: float, rows: int) -> list[tuple[float, str]]
     with_room = [each for each in found if even_rows(rows, len(each[0])) <= rows] or found
     enough = [each for each in with_room if len(each[0]) >= fewest] or with_room
     ticks, labels = max(enough, key=lambda each: _used(low, high, each[0], rows))
-    return list(zip(ticks, labels, strict=True))
+    return [(tick, label.replace(".", units.decimal)) for tick, label in zip(ticks, labels, strict=True)]
 
 
 def _used(low: float, high: float, ticks: Sequence[float], rows: int) -> float:

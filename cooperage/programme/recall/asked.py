@@ -138,9 +138,10 @@ def _origins(
 def _forward(
     title: str, subject: Subject | None, reach: FoundOnward, names: Names, parts: Sequence[BottledPart]
 ) -> Recall:
-    whole = reach.began + reach.gained + sum(part.began for part in parts)
+    gained = reach.gained + sum(part.gained for part in parts)
+    whole = reach.began + gained + sum(part.began for part in parts)
     names.learn(_places(reach.edges))
-    found = Recall(title, FORWARD, whole, "" if subject is None else subject.kind, gained_ml=reach.gained)
+    found = Recall(title, FORWARD, whole, "" if subject is None else subject.kind, gained_ml=gained)
     found.rows = [*(part.row(whole) for part in parts if part.ml), *_placed_rows(reach, names, whole)]
     found.rows.sort(key=lambda row: (("bottling", "vessel", "lost", "passed").index(row.kind), -row.ml, row.place))
     starts = {subject.id: whole} if subject is not None and subject.kind == "lot" else reach.starts

@@ -16,6 +16,8 @@ from cooperage.programme.recall.found import BottleHolder, RecallRow
 from cooperage.programme.recall.whereabouts import BottlesWith, shares_poured_back, whereabouts
 
 _ALL_OF_IT = 1 - 1e-9
+_DIGITS = 6
+"""Of millilitres; what is left after them is the rounding of shares."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,13 +25,14 @@ class BottledPart:
     """What is reached of a bottling [ml], who has it, and when it came there, by whom.
 
     `began` is what the entries that are meant mark beyond what was filled with it [ml]; what of that went back into a
-    vessel since is followed there.
+    vessel since is followed there. `gained` is what counts found more of it [ml].
     """
 
     entry: str
     code: str
     ml: float
     began: float
+    gained: float
     holders: tuple[BottleHolder, ...]
     first: datetime
     last: datetime
@@ -63,13 +66,12 @@ def bottled_parts(
     connection: Connection, reach: FoundOnward, names: Names, meant: Mapping[str, Collection[str]]
 ) -> list[BottledPart]:
     """Return what is reached in bottles; `meant` are the entries that moved bottles, by the bottling's entry."""
-    wanted = sorted({*reach.bottled, *meant})
+    wanted = sorted({*reach.bottled_share, *meant})
     names.learn_bottlings(wanted)
     moves: dict[str, list[BottleMove]] = {}
     for some in in_chunks(wanted):
         moves |= moves_of_bottlings(connection, some)
-    filled = {entry: ml / reach.bottled_whole[entry] for entry, ml in reach.bottled.items()}
-    parts = (_part(entry, moves[entry], filled.get(entry, 0.0), meant.get(entry, ()), names) for entry in wanted)
+    parts = (_part(entry, moves[entry], reach, meant.get(entry, ()), names) for entry in wanted)
     return [part for part in parts if part is not None]
 
 
@@ -85,10 +87,10 @@ def poured_back(connection: Connection, histories: Histories, meant: Mapping[str
 
 
 def _part(
-    entry: str, moves: list[BottleMove], share: float, meant: Collection[str], names: Names
+    entry: str, moves: list[BottleMove], reach: FoundOnward, meant: Collection[str], names: Names
 ) -> BottledPart | None:
-    """Return what is reached of one bottling, `share` of which was filled with what is traced."""
-    size, filled = moves[0].bottle_ml, names.filled(entry)
+    """Return what is reached of one bottling: filled with what is traced, or moved by the entries that are meant."""
+    size, filled, share = moves[0].bottle_ml, names.filled(entry), reach.bottled_share.get(entry, 0.0)
     if share >= _ALL_OF_IT:
         meant = ()
     holders = tuple(_holders(whereabouts(moves, meant), share, size))
@@ -97,11 +99,12 @@ def _part(
     marked = [move for move in moves if move.entry_id in meant]
     ml = sum(each.ml for each in holders)
     began = sum(each.marked for each in whereabouts(moves, meant)) * (1 - share) * size
+    gained = round(ml - began - reach.bottled.get(entry, 0.0), _DIGITS)
     came = [] if share else marked
     first, last = (came[0].at, came[-1].at) if came else (filled.at, filled.at)
     hands = {filled.hand} if share else set()
     hands |= {move.hand for move in marked}
-    return BottledPart(entry, filled.code, ml, began, holders, first, last, tuple(sorted(hands)))
+    return BottledPart(entry, filled.code, ml, began, gained, holders, first, last, tuple(sorted(hands)))
 
 
 def _holders(found: Iterable[BottlesWith], share: float, size: int) -> Iterator[BottleHolder]:

@@ -92,7 +92,7 @@ def _more(row: RecallRow, units: Units) -> Iterator[str]:
 
 def _foot(found: Recall, units: Units) -> Iterator[str]:
     if found.gained_ml:
-        yield f"  {litres_words(found.gained_ml, units)} of it were found by a dip or a gauge."
+        yield f"  {litres_words(found.gained_ml, units)} of it were found by a dip, a gauge or a count."
     for each in found.honeys:
         yield f"  honey {honey_words(each, units)}"
     for dose in found.doses:

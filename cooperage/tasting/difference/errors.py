@@ -1,11 +1,14 @@
 """What a difference test refuses, each named for the rule that was broken."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cooperage.book.errors import REPEAT
 from cooperage.errors import AskedBack, BadInput, Refused
-from cooperage.units import counted
+from cooperage.units import Units, counted
+
+if TYPE_CHECKING:
+    from cooperage.tasting.difference.planned import PlannedTest
 
 
 class NotTwoSamples(BadInput):
@@ -65,8 +68,13 @@ class _AskedBack(AskedBack):
 class TooFewAnswers(_AskedBack):
     """A test with fewer answers than its question needs."""
 
-    def __init__(self, words: str) -> None:
-        super().__init__(words.rstrip("."))
+    def __init__(self, planned: "PlannedTest") -> None:
+        self.planned = planned
+        super().__init__(planned.words().rstrip("."))
+
+    def question(self, units: Units) -> str:
+        """Return the question in the person's own way to write numbers."""
+        return self.planned.words(units).rstrip(".")
 
 
 class AnswersToCome(_AskedBack):

@@ -13,7 +13,7 @@ from cooperage.tasting.flights.errors import StillBlind
 from cooperage.tasting.panel import p_words
 from cooperage.tasting.statistics.difference.common import CommonDistance, common_distance
 from cooperage.tasting.statistics.difference.counts import by_guessing, paired_test
-from cooperage.tasting.statistics.difference.found import DifferenceFound, difference_found
+from cooperage.tasting.statistics.difference.found import DifferenceFound, difference_found, per_cent
 from cooperage.tasting.statistics.difference.replicated import RepeatedAnswers, repeated_answers
 from cooperage.tasting.statistics.difference.thurstone import exact_interval
 from cooperage.units import DEFAULT, Units
@@ -122,7 +122,7 @@ class DifferenceOutcome:
         if question.is_two_sided:
             chose = f"{self.right} of {self.answers} chose {flight.called('B')}"
             return f"{chose}, p {p_words(self.p, units)}"
-        sure = f"; fewer than {100 * question.share:g} % taste it" if self._is_wanted_and_shown else ""
+        sure = f"; fewer than {per_cent(question.share, units)} taste it" if self._is_wanted_and_shown else ""
         return f"{self.right} of {self.answers} right, p {p_words(self.p, units)}{sure}"
 
     @property

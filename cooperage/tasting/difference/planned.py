@@ -13,7 +13,7 @@ from cooperage.tasting.statistics.difference.power import (
     tasters_needed,
     tasters_to_show_alike,
 )
-from cooperage.units import counted
+from cooperage.units import DEFAULT, Units, counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +33,10 @@ class PlannedTest:
         """Return True if so many answers show it with the chance that is wanted."""
         return self.power >= self.question.power - 1e-12
 
-    @property
-    def words(self) -> str:
+    def words(self, units: Units = DEFAULT) -> str:
         """What so many answers can show, and how many the question needs."""
         question = self.question
-        share, chance = per_cent(question.share), per_cent(self.power)
+        share, chance = per_cent(question.share, units), per_cent(self.power, units)
         who = f"a test of {counted(self.answers, 'answer')}"
         if question.aim == ALIKE:
             shown = f"Where no taster tastes a difference, {who} shows that fewer than {share} do {chance} of the time"
@@ -45,7 +44,7 @@ class PlannedTest:
             shown = f"Where {share} more choose the one than the other, {who} shows it {chance} of the time"
         else:
             shown = f"Where {share} taste a difference, {who} finds it {chance} of the time"
-        wanted = per_cent(question.power)
+        wanted = per_cent(question.power, units)
         if self.needed is None:
             return f"{shown}; for {wanted} more than {MOST_TASTERS_IN_A_TEST} tasters are needed."
         return f"{shown}; for {wanted} at least {self.needed.first} tasters are needed, with one answer each."

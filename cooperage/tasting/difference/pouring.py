@@ -61,7 +61,7 @@ def start_difference(
         check_poured(session, vessels)
         planned = planned_test(asked, len(names) * asked.rounds)
         if not planned.is_enough and not sure:
-            raise TooFewAnswers(planned.words)
+            raise TooFewAnswers(planned)
         code = new_flight_code(session.connection, code, session.now)
         poured = DifferenceFlight(session.new_id(), code, name, asked, session.now, None)
         row = {"id": poured.id, "code": code, "name": name, "scale": "", "poured_at": session.now}

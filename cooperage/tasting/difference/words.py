@@ -7,22 +7,24 @@ from cooperage.tasting.difference.outcome import DifferenceOutcome, Together
 from cooperage.tasting.difference.question import ALIKE
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.statistics.difference.found import DifferenceFound, per_cent
-from cooperage.units import counted, show_when
+from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_when, show_worth
 
 _DIFFER = 0.05
 """Tests that differ so seldom by chance have no distance in common."""
 
 
-def asked_words(poured: DifferenceFlight) -> str:
+def asked_words(poured: DifferenceFlight, units: Units = DEFAULT) -> str:
     """Return what a test asks and how surely: "triangle: which is the odd one? ..."."""
     question = poured.question
-    share = per_cent(question.share)
+    share = per_cent(question.share, units)
     if question.aim == ALIKE:
-        aim = f"to show that fewer than {share} taste a difference, wrongly {per_cent(question.alpha)} of the time"
+        aim = (
+            f"to show that fewer than {share} taste a difference, wrongly {per_cent(question.alpha, units)} of the time"
+        )
     elif question.is_two_sided:
-        aim = f"at {question.alpha:.2g}, either way"
+        aim = f"at {show_worth(question.alpha, 2, units)}, either way"
     else:
-        aim = f"at {question.alpha:.2g}"
+        aim = f"at {show_worth(question.alpha, 2, units)}"
     return f"{question.test}, {aim}: {question.words}"
 
 
@@ -36,31 +38,31 @@ def samples_words(poured: DifferenceFlight) -> str:
     return f"{names[0]} against {names[1]}{said}{known}"
 
 
-def outcome_lines(outcome: DifferenceOutcome) -> list[str]:
+def outcome_lines(outcome: DifferenceOutcome, units: Units = DEFAULT) -> list[str]:
     """Return the sentences of an outcome, the answer first."""
     if not outcome.answers:
         return [f"{outcome.flight.code} was revealed without an answer."]
     if outcome.flight.question.is_two_sided:
-        lines = [*_chosen(outcome)]
+        lines = [*_chosen(outcome, units)]
     elif outcome.is_repeated:
-        lines = [*_repeated(outcome)]
+        lines = [*_repeated(outcome, units)]
     else:
-        lines = [*_once(outcome)]
+        lines = [*_once(outcome, units)]
     return [*lines, *missing_lines(outcome.flight)]
 
 
-def together_lines(together: Together | None) -> list[str]:
+def together_lines(together: Together | None, units: Units = DEFAULT) -> list[str]:
     """Return the sentences of several tests of the same two; none where there is one."""
     if together is None:
         return []
     found, codes = together.found, ", ".join(together.codes)
     whole = (
         f"{counted(found.tests, 'test')} of these two ({codes}) have {found.answers} answers: together "
-        f"{_apart(*found.between)}, {per_cent(found.level)} sure, each answer taken for another taster's."
+        f"{_apart(*found.between, units)}, {per_cent(found.level, units)} sure, each answer taken for another taster's."
     )
     if found.p_alike > _DIFFER:
         return [whole]
-    apart = f"But the tests differ by more than chance ({per_cent(found.p_alike)} of the time)"
+    apart = f"But the tests differ by more than chance ({per_cent(found.p_alike, units)} of the time)"
     return [whole, f"{apart}: the mead may have changed between them, so go by each test alone."]
 
 
@@ -77,90 +79,95 @@ def missing_lines(poured: DifferenceFlight) -> list[str]:
     return lines
 
 
-def _once(outcome: DifferenceOutcome) -> Iterator[str]:
+def _once(outcome: DifferenceOutcome, units: Units) -> Iterator[str]:
     """Yield what right answers show of tasters who answered once each."""
     found = outcome.found
     if found is None:
         return
     if outcome.flight.question.aim != ALIKE:
-        yield from found.words
+        yield from found.words(units)
         return
-    yield _alike(found)
+    yield _alike(found, units)
     if found.is_shown:
-        yield f"More are right than guessing explains ({per_cent(found.p)} of the time): there is a difference."
-    yield found.taste_it
-    yield outcome.planned.words
+        yield f"More are right than guessing explains ({per_cent(found.p, units)} of the time): there is a difference."
+    yield found.taste_it(units)
+    yield outcome.planned.words(units)
 
 
-def _alike(found: DifferenceFound) -> str:
-    share, right = per_cent(found.share), f"{found.correct} right of {found.tasters}"
+def _alike(found: DifferenceFound, units: Units) -> str:
+    share, right = per_cent(found.share, units), f"{found.correct} right of {found.tasters}"
     if found.is_shown_alike:
-        seldom = (
-            f"if {share} of such tasters tasted a difference, so few would be right {per_cent(found.so_few)} of the"
-        )
-        return f"{right}: {seldom} time; so fewer than {share} do, {per_cent(1 - found.alpha)} sure."
+        so_few = f"so few would be right {per_cent(found.so_few, units)} of the time"
+        sure = f"so fewer than {share} do, {per_cent(1 - found.alpha, units)} sure"
+        return f"{right}: if {share} of such tasters tasted a difference, {so_few}; {sure}."
     if found.most_alike is None:
         return f"{right}: with so few answers nothing can show that fewer than {share} taste a difference."
     most = f"no more than {found.most_alike} right would"
     return f"{right} does not show that fewer than {share} taste a difference; {most}."
 
 
-def _repeated(outcome: DifferenceOutcome) -> Iterator[str]:
+def _repeated(outcome: DifferenceOutcome, units: Units) -> Iterator[str]:
     """Yield what answers show of which some are of one taster."""
     question, tasters = outcome.flight.question, counted(len(outcome.by_taster), "taster")
     right = f"{outcome.right} right of {outcome.answers} answers of {tasters}"
-    shown = f"so some taste a difference, at {question.alpha:.2g}" if outcome.is_shown else "so no difference is shown"
-    yield f"{right}: if all guessed every time, as many or more come {per_cent(outcome.p)} of the time, {shown}."
+    shown = (
+        f"so some taste a difference, at {show_worth(question.alpha, 2, units)}"
+        if outcome.is_shown
+        else "so no difference is shown"
+    )
+    yield f"{right}: if all guessed every time, as many or more come {per_cent(outcome.p, units)} of the time, {shown}."
     yield f"Answers of one taster resemble each other: {outcome.answers} answers are not as many tasters."
     found = outcome.repeated
     if found is None:
         yield f"All are of {next(iter(outcome.by_taster))}; of other tasters they show nothing."
     else:
-        low, high = (per_cent(end) for end in found.share_between)
-        sure = per_cent(found.level)
+        low, high = (per_cent(end, units) for end in found.share_between)
+        sure = per_cent(found.level, units)
         yield (
             f"On average such a taster tastes it in {low} to {high} of the sets, about {sure} sure; "
-            f"{_apart(*found.d_prime_between)}."
+            f"{_apart(*found.d_prime_between, units)}."
         )
         if found.p_spread <= 0.05:
-            yield f"Tasters differ in that by more than chance ({per_cent(found.p_spread)} of the time)."
-        yield from _alike_repeated(outcome)
-    yield f"{outcome.planned.words} That counts each answer as another taster's, which they are not."
+            yield f"Tasters differ in that by more than chance ({per_cent(found.p_spread, units)} of the time)."
+        yield from _alike_repeated(outcome, units)
+    yield f"{outcome.planned.words(units)} That counts each answer as another taster's, which they are not."
 
 
-def _alike_repeated(outcome: DifferenceOutcome) -> Iterator[str]:
+def _alike_repeated(outcome: DifferenceOutcome, units: Units) -> Iterator[str]:
     question = outcome.flight.question
     if question.aim != ALIKE:
         return
-    share = per_cent(question.share)
+    share = per_cent(question.share, units)
     if outcome.is_shown_alike:
-        yield f"It is fewer than {share} of the sets, about {per_cent(1 - question.alpha)} sure."
+        yield f"It is fewer than {share} of the sets, about {per_cent(1 - question.alpha, units)} sure."
     else:
         yield f"That does not show that it is fewer than {share} of the sets."
 
 
-def _apart(low: float, high: float) -> str:
-    return f"d' is no less than {low:.1f}" if math.isinf(high) else f"d' from {low:.1f} to {high:.1f}"
+def _apart(low: float, high: float, units: Units) -> str:
+    near, far = (show(Quantity.NUMBER, end, units, digits=1) for end in (low, high))
+    return f"d' is no less than {near}" if math.isinf(high) else f"d' from {near} to {far}"
 
 
-def _chosen(outcome: DifferenceOutcome) -> Iterator[str]:
+def _chosen(outcome: DifferenceOutcome, units: Units) -> Iterator[str]:
     """Yield what choices show of which either was possible."""
     flight, question = outcome.flight, outcome.flight.question
     names = flight.called("A"), flight.called("B")
     find = "prefer it" if question.is_preference else f"find more {question.asked} in it"
     others = outcome.answers - outcome.right
     chose = f"{outcome.right} of {outcome.answers} chose {names[1]}, {others} {names[0]}"
-    by_chance = f"chance alone parts them so unevenly {per_cent(outcome.p)} of the time"
+    level = show_worth(question.alpha, 2, units)
+    by_chance = f"chance alone parts them so unevenly {per_cent(outcome.p, units)} of the time"
     if not outcome.is_shown:
         yield f"{chose}: {by_chance}, which does not show of either that more tasters {find}."
     elif outcome.is_repeated:
-        yield f"{chose}: {by_chance}, so it is not chance alone, at {question.alpha:.2g}."
+        yield f"{chose}: {by_chance}, so it is not chance alone, at {level}."
     else:
         chosen = names[outcome.right > others]
-        yield f"{chose}: {by_chance}, so of {chosen} more such tasters {find}, at {question.alpha:.2g}."
+        yield f"{chose}: {by_chance}, so of {chosen} more such tasters {find}, at {level}."
     if outcome.chosen_between is not None:
-        low, high = (per_cent(end) for end in outcome.chosen_between)
-        yield f"Between {low} and {high} of such tasters would choose {names[1]}, {per_cent(outcome.sure)} sure."
+        low, high = (per_cent(end, units) for end in outcome.chosen_between)
+        yield f"Between {low} and {high} of such tasters would choose {names[1]}, {per_cent(outcome.sure, units)} sure."
     else:
         yield f"Choices of one taster resemble each other: {outcome.answers} choices are not as many tasters."
-    yield outcome.planned.words
+    yield outcome.planned.words(units)

@@ -26,7 +26,7 @@ def month_texts(months: Sequence[MonthLost], app: App[object], width: int, rows:
     bars = [in_unit(Quantity.VOLUME, max(0, month.ml), units) for month in latest]
     bands = [_band(month, units) for month in latest]
     high = max([*bars, *(band[2] for band in bands if band is not None)])
-    ticks = ticks_in_rows(0.0, max(high, 1e-3), rows)
+    ticks = ticks_in_rows(0.0, max(high, 1e-3), rows, units)
     sheet = LetterSheet(width - GUTTER, rows, ticks)
     for nth, (value, band) in enumerate(zip(bars, bands, strict=True)):
         for row, letter in bar_letters(value, ticks[0][0], ticks[-1][0], sheet.rows):

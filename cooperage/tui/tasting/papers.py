@@ -52,7 +52,7 @@ def show_sheets(screen: CellarScreen, poured: Flight) -> None:
 def show_test_paper(screen: CellarScreen, poured: DifferenceFlight, lines: Sequence[str] | None) -> None:
     """Show a sheet for each taster of a blind difference test, or the lines that a revealed one showed, to be saved."""
     if not poured.is_blind:
-        text = "\n".join([*about_test(poured, screen.desk.book.now()), "", *(lines or ())])
+        text = "\n".join([*about_test(poured, screen.desk.book.now(), screen.desk.units), "", *(lines or ())])
         title, name = f"Results of {poured.code}", f"{poured.code}-results.txt"
         screen.app.push_screen(Paper(title, text, name, {".txt": f"{text}\n".encode}))
         return

@@ -188,14 +188,16 @@ class TastingScreen(CellarScreen):
         now, text = self.desk.book.now(), self.query_one(ResultText)
         if is_blind(poured):
             about: Hashable = (poured.code, len(poured.answered), len(poured.peeks), len(poured.departed))
-            text.show_rows(about, lambda _width: [*about_test(poured, now), "", *blind_test_lines(poured)])
+            text.show_rows(about, lambda _width: [*about_test(poured, now, self.units), "", *blind_test_lines(poured)])
         elif poured.code in self._tests:
             lines = self._tests[poured.code]
-            text.show_rows((poured.code, *lines), lambda _width: [*about_test(poured, now), "", *lines])
+            text.show_rows((poured.code, *lines), lambda _width: [*about_test(poured, now, self.units), "", *lines])
         else:
             group = f"results {poured.code}"
             self.run_slow_work(
-                group, partial(closed_test_lines, self.desk.book, poured), partial(self._test_worked_out, poured.code)
+                group,
+                partial(closed_test_lines, self.desk.book, poured, self.units),
+                partial(self._test_worked_out, poured.code),
             )
 
     def _test_worked_out(self, code: str, lines: list[str]) -> None:

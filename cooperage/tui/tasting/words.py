@@ -17,7 +17,7 @@ from cooperage.tasting.flights.closing import peeked_words
 from cooperage.tui.forms.poured import pour_question
 from cooperage.tui.shared.ink import DONE, DUE
 from cooperage.tui.tasting.results import Inks
-from cooperage.units import counted, show_date
+from cooperage.units import Units, counted, show_date
 
 _FLIGHT = "{:<11} {:<11} {:>7}  {:<16} "
 _FLIGHT_NARROW = "{:<11} {:<7} {:>7}  {:<11} "
@@ -155,12 +155,12 @@ def peek_question(flight: AnyFlight, hand: str) -> str:
     return f"{pour_question(flight.code)}\nThat {hand or 'an unnamed hand'} looked is written."
 
 
-def about_test(poured: DifferenceFlight, now: datetime) -> list[str]:
+def about_test(poured: DifferenceFlight, now: datetime, units: Units) -> list[str]:
     """Return a test's name, when it was poured, and what it asks."""
     named = f"{poured.code}  {poured.name}".rstrip()
     state = "still blind" if poured.is_blind else ", ".join(poured.tasters)
     parts = (named, f"poured {show_date(poured.poured_at, now).strip()}", state)
-    return [" · ".join(part for part in parts if part), asked_words(poured)]
+    return [" · ".join(part for part in parts if part), asked_words(poured, units)]
 
 
 def blind_test_lines(poured: DifferenceFlight) -> list[str]:
@@ -168,13 +168,14 @@ def blind_test_lines(poured: DifferenceFlight) -> list[str]:
     return [*progress_lines(poured), *peeked_words(poured.peeks)]
 
 
-def closed_test_lines(book: Book, poured: DifferenceFlight) -> list[str]:
+def closed_test_lines(book: Book, poured: DifferenceFlight, units: Units) -> list[str]:
     """Return what a revealed test showed, alone and with others of the same two, then who answered; brings NumPy."""
     from cooperage.tasting.difference.outcome import difference_outcome, taken_together
 
     outcome = difference_outcome(poured)
     each = [f"{taster} {right} of {of}" for taster, (right, of) in outcome.by_taster.items()]
-    lines = [samples_words(poured), "", *outcome_lines(outcome), *together_lines(taken_together(book, poured))]
+    lines = [samples_words(poured), "", *outcome_lines(outcome, units)]
+    lines += together_lines(taken_together(book, poured), units)
     counts = ["", f"Right of each: {', '.join(each)}"] if outcome.is_repeated and each else []
     return [*lines, *counts, *peeked_words(poured.peeks)]
 

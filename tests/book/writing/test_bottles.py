@@ -8,7 +8,7 @@ import pytest
 from sqlalchemy import text
 
 from cooperage.book import Book
-from cooperage.book.bottles import BottlePlace, bottle_moves, bottle_stock, where_words
+from cooperage.book.bottles import BottlePlace, bottle_holdings, bottle_moves, bottle_stock, where_words
 from cooperage.book.declared import acts
 from cooperage.book.errors import (
     FewerRemoved,
@@ -61,7 +61,7 @@ def test_bottles_go_through_their_life_and_none_is_lost(bottled: Book, clock: "C
     bottled.write(acts.Stow(code="night", bottles=60, store=" Loft "))
     bottled.write(acts.Remove(code="NIGHT", bottles=16, went="sold", party="Harbour inn", document="118"))
     clock.pass_days(1)
-    bottled.write(acts.TakeBack(code="NIGHT", bottles=4, store="loft", party="Harbour inn"))
+    bottled.write(acts.TakeBack(code="NIGHT", bottles=4, store="loft", party="harbour  Inn"))
     bottled.write(acts.Remove(code="NIGHT", bottles=2, went="breakage", source="LOFT"))
     clock.pass_days(1)
     bottled.write(acts.Stow(code="NIGHT", bottles=6, store="Loft"))
@@ -108,6 +108,34 @@ def test_what_cannot_be_is_refused_and_nothing_is_written(bottled: Book, act: An
         bottled.write(act)
     assert bottled.newest_id() == before
     assert stood(bottled) == {"": 100, "filled": -100}
+
+
+def test_bottles_come_back_from_who_has_them(bottled: Book) -> None:
+    """Without a name only as many as are out without one, else only as many as that holder has; or by --sure."""
+    for party, bottles in (("Harbour inn", 30), ("Skerry {shop}", 20), ("", 5)):
+        bottled.write(acts.Remove(code="NIGHT", bottles=bottles, went="sold", party=party))
+    before = bottled.newest_id()
+    for party, bottles, words in (
+        ("", 6, "NIGHT has 5 bottles sold without a name, and 6 came back; who gave them back? Harbour inn 30, Sk"),
+        ("skerry {SHOP}", 21, "Skerry {shop} has 20 bottles of NIGHT sold, and 21 came back; who gave them back?"),
+        ("Quay", 1, "Quay has 0 bottles of NIGHT sold, and 1 came back; who gave them back? without a name 5, Har"),
+    ):
+        with pytest.raises(AskedBack) as asked:
+            bottled.write(acts.TakeBack(code="NIGHT", bottles=bottles, party=party))
+        assert str(asked.value).startswith(words)
+    assert bottled.newest_id() == before
+    bottled.write(acts.TakeBack(code="NIGHT", bottles=5))
+    bottled.write(acts.TakeBack(code="NIGHT", bottles=20, party="Skerry  {shop}"))
+    with bottled.reading() as connection:
+        sold = [(each.holder, each.bottles) for each in bottle_holdings(connection) if each.place == "sold"]
+    assert sold == [("Harbour inn", 30)]
+    bottled.write(acts.TakeBack(code="NIGHT", bottles=6, sure=True))
+
+
+def test_a_store_with_braces_is_asked_about_in_words(bottled: Book) -> None:
+    bottled.write(acts.Stow(code="NIGHT", bottles=40, store="{Loft}"))
+    with pytest.raises(AskedBack, match=r"40 bottles of NIGHT in \{Loft\}, and 3 were"):
+        bottled.write(acts.Stocktake(code="NIGHT", bottles=3, store="{Loft}"))
 
 
 @pytest.mark.parametrize(("counted", "is_asked"), [(276, False), (275, True), (220, True), (300, False), (301, True)])

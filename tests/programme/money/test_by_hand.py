@@ -201,7 +201,7 @@ def test_bottles_that_are_sold_broken_taken_back_and_poured_back(story: Story) -
     for hours, act in (
         (0, acts.Remove(code="DARK-25", bottles=500, went="sold", party="an inn")),
         (1, acts.Remove(code="DARK-25", bottles=12, went="broken")),
-        (2, acts.TakeBack(code="DARK-25", bottles=10, went="sold", store="Loft")),
+        (2, acts.TakeBack(code="DARK-25", bottles=10, went="sold", store="Loft", sure=True)),
         (3, acts.PourBack(code="DARK-25", bottles=1, vessel="T-2")),
     ):
         story.write(day + hours * HOUR, act)

@@ -9,7 +9,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from cooperage.programme.page.ticks import even_rows, month_ticks, round_ticks, ticks_in_rows
-from cooperage.units import local_day
+from cooperage.units import Units, local_day
 
 values = st.integers(-10_000, 1_000_000) | st.decimals(0, 300, places=3).map(float)
 
@@ -85,3 +85,9 @@ def test_ticks_have_room_in_their_rows(one: Any, other: Any, rows: int) -> None:
 def test_two_rows_have_two_ticks() -> None:
     """Of what is never less than nothing."""
     assert ticks_in_rows(0.0, 43.0, 2) == [(0.0, "0"), (50.0, "50")]
+
+
+def test_a_decimal_comma_is_one_on_the_axis() -> None:
+    found = [label for _, label in ticks_in_rows(1.0, 1.1, 6, Units(decimal=","))]
+    assert found == [label.replace(".", ",") for _, label in ticks_in_rows(1.0, 1.1, 6)]
+    assert all("," in label for label in found)

@@ -90,6 +90,21 @@ def test_bottles_that_a_count_found_are_poured_back_too(bottled: Book) -> None:
     assert litres(found, "vessel")["T-2"] == pytest.approx(0.4 * (52.5 + 142.5))
 
 
+@pytest.mark.parametrize("poured", [0, 50, 62])
+def test_bottles_that_a_count_found_are_on_the_list(bottled: Book, poured: int) -> None:
+    """Of 60 and ten more, whatever was poured back: all that are left have their part, and the sums agree."""
+    bottled.write(acts.Bottle(vessel="T-2", code="LAST", bottles=60, sure=True))
+    bottled.write(acts.Stocktake(code="LAST", bottles=70, sure=True))
+    if poured:
+        bottled.write(acts.PourBack(code="LAST", bottles=poured, vessel="T-2", sure=True))
+    found = forward(bottled, "LIME")
+    (row,) = (row for row in found.of("bottling") if row.place == "LAST")
+    assert row.bottles == 70 - poured
+    assert row.ml == pytest.approx(0.4 * (70 - poured) * 750)
+    assert found.gained_ml == pytest.approx(0.4 * 10 * 750)
+    assert sum(row.ml for row in found.of("bottling", "vessel", "lost")) == pytest.approx(found.ml)
+
+
 def test_the_list_has_a_row_for_everybody_who_has_bottles(bottled: Book) -> None:
     """Who has them with the papers, what came back, what is in a store, broken, and poured back no more in bottles."""
     for act in (
@@ -119,7 +134,7 @@ def test_the_list_has_a_row_for_everybody_who_has_bottles(bottled: Book) -> None
 def test_bottles_that_came_back_from_nobody_in_particular_stay_on_the_list(bottled: Book) -> None:
     """The customer keeps all of his, and what came back is taken off in a row of its own."""
     bottled.write(acts.Remove(code="RUN", bottles=30, went="sold", party="Quay Inn"))
-    bottled.write(acts.TakeBack(code="RUN", bottles=6, went="sold"))
+    bottled.write(acts.TakeBack(code="RUN", bottles=6, went="sold", sure=True))
     report = recall_report(bottled, RecallQuestion("LIME"), "")
     assert [row[3] for row in report.rows if row[1] == "RUN"] == [30, -6, 156]
 
@@ -237,17 +252,20 @@ def test_forward_and_back_agree(fresh_sqlite: Callable[[], Book], run: Any) -> N
         assert here.share_there == 1.0, "all that a vessel holds came into it"
 
 
+_COUNTED_ENDS = (("source", "filled"), ("destination", "poured back"), ("source", "count"), ("destination", "count"))
+
+
 def _left_in_bottles(book: Book) -> dict[str, float]:
-    """Return what of each bottling was not poured back."""
+    """Return what there is of each bottling by what was filled: without what was poured back, with what was found."""
     left: dict[str, float] = {}
     with book.reading() as connection:
         moves = bottle_moves(connection)
     for code in {move.code for move in moves}:
-        sums = {
-            place: sum(m.bottles for m in moves if m.code == code and place in (m.source, m.destination))
-            for place in ("filled", "poured back")
-        }
-        left[code] = 1 - sums["poured back"] / sums["filled"]
+        mine = [move for move in moves if move.code == code]
+        filled, poured, found, missing = (
+            sum(move.bottles for move in mine if getattr(move, end) == place) for end, place in _COUNTED_ENDS
+        )
+        left[code] = (filled - poured + max(0, found - missing)) / filled
     return left
 
 

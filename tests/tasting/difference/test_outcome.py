@@ -1,13 +1,18 @@
 """What a revealed difference test shows, against the statistics of counts, and sentences that claim no more."""
 
+import re
+from typing import Any
+
 import pytest
 
 from cooperage.book import Book
 from cooperage.tasting.difference.closing import leave, reveal_any
+from cooperage.tasting.difference.errors import TooFewAnswers
 from cooperage.tasting.difference.outcome import DifferenceOutcome, difference_outcome
 from cooperage.tasting.difference.vessels import vessel_differences
-from cooperage.tasting.difference.words import outcome_lines
+from cooperage.tasting.difference.words import asked_words, outcome_lines
 from cooperage.tasting.statistics.difference.counts import TESTS, by_guessing, paired_test
+from cooperage.units import Units
 from tests.tasting.difference.conftest import PANEL, Pour, answered, closed
 
 pytestmark = pytest.mark.parametrize("book", ["sqlite"], indirect=True)
@@ -29,7 +34,7 @@ def test_right_answers_are_counted(cellar_book: Book, pour: Pour, test: str) -> 
     assert (outcome.right, outcome.answers, outcome.is_repeated) == (9, 12, False)
     assert outcome.p == pytest.approx(by_guessing(TESTS[test], 9, 12))
     assert outcome.found is not None
-    assert outcome.found.words[:2] == outcome_lines(outcome)[:2]
+    assert outcome.found.words()[:2] == outcome_lines(outcome)[:2]
     assert outcome.is_shown == (outcome.p <= 0.05)
 
 
@@ -131,3 +136,31 @@ def test_it_stands_at_both_vessels(cellar_book: Book, pour: Pour) -> None:
     assert here.words == "triangle against T-1: 3 of 4 right, p = 0.111"
     assert there.words == "triangle against B-1: 3 of 4 right, p = 0.111"
     assert vessel_differences(cellar_book, "K-1") == []
+
+
+@pytest.mark.parametrize(
+    ("test", "right", "asked"),
+    [
+        ("triangle", "110111", {}),
+        ("triangle", "000111000111", {"aim": "alike", "share": 0.333}),
+        ("paired", "110111111111", {}),
+        ("triangle", "111110010101", {"rounds": 3, "aim": "alike"}),
+        ("paired", "110111011111", {"rounds": 3}),
+        ("tetrad", "1" * 9 + "000", {"asked": ""}),
+    ],
+)
+def test_a_decimal_comma_is_one_in_every_sentence(
+    cellar_book: Book, pour: Pour, test: str, right: str, asked: Any
+) -> None:
+    """The same sentences but for the mark: none has a point between two figures."""
+    outcome = outcome_of(cellar_book, pour, test, right, **asked)
+    comma = Units(decimal=",")
+    poured = outcome.flight
+    for point, marked in (
+        (asked_words(poured), asked_words(poured, comma)),
+        (" ".join(outcome_lines(outcome)), " ".join(outcome_lines(outcome, comma))),
+        (outcome.brief(), outcome.brief(comma)),
+        (str(TooFewAnswers(outcome.planned)), TooFewAnswers(outcome.planned).question(comma)),
+    ):
+        assert marked == re.sub(r"(?<=\d)\.(?=\d)", ",", point)
+    assert re.search(r"\d,\d", " ".join(outcome_lines(outcome, comma)))

@@ -71,7 +71,7 @@ def test_what_comes_back_without_a_name_is_whose_it_was_not(book: Book) -> None:
     book.write(acts.Bottle(vessel="T-01", code="NIGHT", bottles=100))
     for party, bottles in (("Harbour inn", 30), ("Skerry shop", 20)):
         book.write(acts.Remove(code="NIGHT", bottles=bottles, went="sold", party=party))
-    book.write(acts.TakeBack(code="NIGHT", bottles=12))
+    book.write(acts.TakeBack(code="NIGHT", bottles=12, sure=True))
     assert held(book) == [("", "", 62), ("sold", "", -12), ("sold", "Harbour inn", 30), ("sold", "Skerry shop", 20)]
 
 

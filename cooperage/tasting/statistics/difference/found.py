@@ -15,7 +15,7 @@ from cooperage.tasting.statistics.difference.power import (
     tasters_needed,
 )
 from cooperage.tasting.statistics.difference.thurstone import Distinguished, distinguished
-from cooperage.units import counted
+from cooperage.units import DEFAULT, Quantity, Units, counted, show, show_worth
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,15 +52,17 @@ class DifferenceFound:
         """Return True if too few were right for `share` of the tasters to taste a difference, at `alpha`."""
         return self.most_alike is not None and self.correct <= self.most_alike
 
-    @property
-    def taste_it(self) -> str:
+    def taste_it(self, units: Units = DEFAULT) -> str:
         """How many of such tasters taste a difference, and how large it is."""
-        return _taste_it(self.estimate)
+        return _taste_it(self.estimate, units)
 
-    @property
-    def words(self) -> list[str]:
+    def words(self, units: Units = DEFAULT) -> list[str]:
         """A sentence for each finding."""
-        return [line for line in (_verdict(self), self.taste_it, _alike(self), _panel(self)) if line]
+        return [
+            line
+            for line in (_verdict(self, units), self.taste_it(units), _alike(self, units), _panel(self, units))
+            if line
+        ]
 
 
 def difference_found(
@@ -91,32 +93,31 @@ def difference_found(
     )
 
 
-def _verdict(found: DifferenceFound) -> str:
+def _verdict(found: DifferenceFound, units: Units) -> str:
     who, right = counted(found.tasters, "taster"), f"{found.correct} right of {found.tasters}"
+    level = show_worth(found.alpha, 2, units)
     if found.needed is None:
-        return f"{who} cannot show a difference: even all right comes by guessing more often than {found.alpha:.2g}."
-    by_chance = f"guessing alone gives as many or more {per_cent(found.p)} of the time"
+        return f"{who} cannot show a difference: even all right comes by guessing more often than {level}."
+    by_chance = f"guessing alone gives as many or more {per_cent(found.p, units)} of the time"
     if found.is_shown:
-        return f"{right}: {by_chance}, so there is a difference at {found.alpha:.2g}."
-    return (
-        f"{right}: {by_chance}, so no difference is shown; {found.needed} right would be needed at {found.alpha:.2g}."
-    )
+        return f"{right}: {by_chance}, so there is a difference at {level}."
+    return f"{right}: {by_chance}, so no difference is shown; {found.needed} right would be needed at {level}."
 
 
-def _taste_it(estimate: Distinguished) -> str:
-    low, high = (per_cent(end) for end in estimate.share_between)
-    sure = per_cent(estimate.level)
-    near, far = (f"{end:.1f}" for end in estimate.d_prime_between)
+def _taste_it(estimate: Distinguished, units: Units) -> str:
+    low, high = (per_cent(end, units) for end in estimate.share_between)
+    sure = per_cent(estimate.level, units)
+    near, far = (show(Quantity.NUMBER, end, units, digits=1) for end in estimate.d_prime_between)
     apart = f"d' is no less than {near}" if math.isinf(estimate.d_prime_between[1]) else f"d' from {near} to {far}"
     return f"Between {low} and {high} of such tasters taste it, {sure} sure; {apart}."
 
 
-def _alike(found: DifferenceFound) -> str:
-    share = per_cent(found.share)
+def _alike(found: DifferenceFound, units: Units) -> str:
+    share = per_cent(found.share, units)
     if found.is_shown:
         return ""
     if found.is_shown_alike:
-        return f"Fewer than {share} of such tasters taste a difference, at {found.alpha:.2g}."
+        return f"Fewer than {share} of such tasters taste a difference, at {show_worth(found.alpha, 2, units)}."
     if found.most_alike is None:
         who = counted(found.tasters, "taster")
         few = f"That does not show the two alike: {who} are too few to show that fewer than {share} taste a difference."
@@ -129,11 +130,10 @@ def _alike(found: DifferenceFound) -> str:
     )
 
 
-def _panel(found: DifferenceFound) -> str:
-    missed, wanted = per_cent(1 - found.power), per_cent(found.wanted)
-    seldom = (
-        f"Where {per_cent(found.share)} taste a difference, {counted(found.tasters, 'taster')} would miss it {missed}"
-    )
+def _panel(found: DifferenceFound, units: Units) -> str:
+    missed, wanted = per_cent(1 - found.power, units), per_cent(found.wanted, units)
+    share, who = per_cent(found.share, units), counted(found.tasters, "taster")
+    seldom = f"Where {share} taste a difference, {who} would miss it {missed}"
     if found.panel is None:
         return f"{seldom} of the time; finding it {wanted} of the time takes more than {MOST_TASTERS_IN_A_TEST}."
     first, stable = found.panel.first, found.panel.stable
@@ -141,9 +141,10 @@ def _panel(found: DifferenceFound) -> str:
     return f"{seldom} of the time; at least {first} are needed to find it {wanted} of the time{later}."
 
 
-def per_cent(chance: float) -> str:
+def per_cent(chance: float, units: Units = DEFAULT) -> str:
     """Return a chance in per cent: "3.1 %", and "< 0.1 %" for one that is smaller and not nothing."""
     if 0 < chance < 0.0005:
-        return "< 0.1 %"
-    digits = 1 if chance < 0.0995 else 0
-    return f"{100 * chance:.{digits}f} %".replace(".0 %", " %")
+        return f"< {show(Quantity.PERCENT, 0.1, units)}"
+    if chance >= 0.0995:
+        return show(Quantity.PERCENT, 100 * chance, units, digits=0)
+    return show(Quantity.PERCENT, 100 * chance, units, digits=1).replace(f"{units.decimal}0 %", " %")
