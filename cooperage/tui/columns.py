@@ -15,8 +15,8 @@ Row = Sequence[str]
 class Columns:
     """Titles of columns; `figures` are those whose cells stand on the right.
 
-    `yields` says what gives way where there is no room, the first first: a column (by its place) is cut as far as it
-    has to, down to so many cells, with a mark where it is cut; one with 0 is left out whole.
+    `yields` has the columns that are cut or left out where there is no room, the first first: a column (by its place)
+    is cut as far as it has to, down to so many cells, with a mark where it is cut; one with 0 is left out whole.
     """
 
     titles: tuple[str, ...]

@@ -60,6 +60,7 @@ WRITTEN = (
         ["100 bottles of 0.5 L as RUN-1", "2.0 L spilled or lost on the line"],
         ["100 bottles of 0.132 gal as RUN-1", "0.5283 gal spilled or lost on the line"],
     ),
+    ("lotcost HE-24 7.15", ["HE-24 7.15"], ["HE-24 7.15"]),
     ("stow RUN-1 4x12 Shop", ["48 bottles of RUN-1 in Shop"], ["48 bottles of RUN-1 in Shop"]),
     (
         "remove RUN-1 12 sold --out-of Shop --to Inn --document 118",

@@ -152,7 +152,7 @@ KEYS_OF_PAGES = {
     "barrels": ("barrel", "racks"),
     "panel": ("panel",),
     "blend": ("blend",),
-    "bottling": ("lots",),
+    "bottling": ("lots", "bottling", "bottles"),
     "book": ("book", "losses"),
 }
 """The screens whose keys a page names."""

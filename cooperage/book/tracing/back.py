@@ -101,14 +101,19 @@ class Back:
             self._came_out(passage, {Strand(): float(passage.ml)}, 0.0)
         return self._run()
 
-    def of_vessel(self, vessel: str, key: Key, at: datetime | None = None) -> Origins:
-        """Follow back what a vessel holds just before a key; days there count to a time, else to its last move."""
+    def of_vessel(self, vessel: str, key: Key, at: datetime | None = None, *, counts_its_wood: bool = False) -> Origins:
+        """Follow back what a vessel holds just before a key; days there count to a time, else to its last move.
+
+        Where `counts_its_wood`, what lies in a barrel rested in that barrel too.
+        """
         history = self._histories.of(vessel)
         ml = history.ml_at(key)
         if ml:
             self.found.ml = ml
             last = history.passages[history.first_from(key) - 1].at
-            in_it = self._marked(vessel, {Strand(): float(ml)})  # of a barrel, it rests in that wood now
+            in_it = {Strand(): float(ml)}
+            if counts_its_wood:
+                in_it = self._marked(vessel, in_it)
             self._held[vessel] = _Held(last if at is None else max(at, last), 0.0, in_it)
             self._wait_before(vessel, key)
         return self._run()

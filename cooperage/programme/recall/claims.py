@@ -60,7 +60,7 @@ def label_claims(book: Book, code: str) -> LabelClaims:
             origins = bottled_back(connection, subject.filled, histories, registry)
         else:
             at = book.now()
-            origins = Back(histories, registry).of_vessel(subject.id, LAST, at)
+            origins = Back(histories, registry).of_vessel(subject.id, LAST, at, counts_its_wood=True)
         names = Names(connection, registry)
         sources = honeys_behind(connection, lots_in(origins, names), names, float(origins.ml) or 1.0)
         return _claims(subject, origins, names, registry, at, sources)
