@@ -39,7 +39,7 @@ def test_a_plan_shows_its_power_and_keeps_nothing(demo: "Cooperage") -> None:
 def test_the_walk_from_plan_to_answer(demo: "Cooperage") -> None:
     kept = demo.json(*KEPT)
     assert {each["treatment"] for each in kept["barrels"]} == {"weekly", "monthly"}
-    assert "trial TOP: pour flight 1 of 1" in demo.run("today").stdout
+    assert "flight: pour flight 1 of 1 of trial TOP: 8 barrels" in demo.run("today").stdout
     poured = demo.json("trial", "barrels", "flight", "top")["flight"]
     assert poured["code"] == "TOP-1"
     weekly = {each["vessel"] for each in kept["barrels"] if each["treatment"] == "weekly"}
