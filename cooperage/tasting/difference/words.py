@@ -20,13 +20,13 @@ _DIFFER = 0.05
 def asked_words(poured: DifferenceFlight) -> str:
     """Return what a test asks and how surely: "triangle: which is the odd one? ..."."""
     question = poured.question
-    share = per_cent(question.share)
+    share, wrongly = per_cent(question.share), f"wrongly {per_cent(question.alpha)} of the time"
     if question.aim == ALIKE:
-        aim = f"to show that fewer than {share} taste a difference, wrongly {per_cent(question.alpha)} of the time"
+        aim = f"to show that fewer than {share} taste a difference, {wrongly}"
     elif question.is_two_sided:
-        aim = f"at {question.alpha:.2g}, either way"
+        aim = f"to show a difference either way, {wrongly}"
     else:
-        aim = f"at {question.alpha:.2g}"
+        aim = f"to show a difference, {wrongly}"
     return f"{question.test}, {aim}: {question.words}"
 
 

@@ -15,7 +15,7 @@ from cooperage.tui.on_screen import on_screen
 from cooperage.units import Units, counted, show_day, show_when
 
 COLUMNS = Columns(
-    ("period", "unit", "filed", "entries", "came later", "note"), ((5, 8), (1, 0), (5, 0)), frozenset((3, 4))
+    ("period", "unit", "filed", "entries", "came later", "note"), ((1, 0), (5, 8), (5, 0)), frozenset((3, 4))
 )
 """The list of periods; `came later` counts entries that were written for one after it was filed."""
 _GAP = 2
