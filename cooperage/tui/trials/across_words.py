@@ -30,7 +30,7 @@ from cooperage.tui.on_screen import on_screen
 from cooperage.tui.trials.words import table_lines
 from cooperage.units import Units, local_day
 
-COLUMNS = Columns(("trial", "state", "barrels", "treatments"), ((1, 20), (3, 10), (1, 12)), frozenset((2,)))
+COLUMNS = Columns(("trial", "state", "barrels", "treatments"), ((3, 10), (1, 12)), frozenset((2,)))
 """The list of trials across barrels."""
 NONE_YET = on_screen(NO_TRIALS)
 
