@@ -50,12 +50,17 @@ def about_barrel_trial(trial: BarrelTrial, today: date) -> list[str]:
 
 def details_of(trial: BarrelTrial, units: Units) -> list[str]:
     """Return treatments and sittings, how a trial is laid out, and what was stated before it began."""
-    rows = [(number, day, flight, barrels) for number, day, barrels, flight in (SITTINGS_HEAD, *sittings_cells(trial))]
+    rows = [
+        (number, day, *((flight,) if trial.poured else ()), barrels)
+        for number, day, barrels, flight in (SITTINGS_HEAD, *sittings_cells(trial))
+    ]
     return [
         "",
         *treatment_lines(trial),
         "",
-        *(f"  {line}" for line in table_lines(rows[0], rows[1:], left=range(4))),  # set in, so that barrels hang
+        *(
+            f"  {line}" for line in table_lines(rows[0], rows[1:], left=range(len(rows[0])))
+        ),  # set in, so that barrels hang
         "",
         design_words(trial),
         spread_words(trial, trial.stated.spread, units),
