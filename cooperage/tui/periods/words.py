@@ -10,11 +10,11 @@ from cooperage.programme.periods.period import NOTE, FiledPeriod
 from cooperage.programme.periods.shown import ShownPeriod
 from cooperage.programme.periods.stored import FIRST
 from cooperage.programme.periods.table import PeriodTable, cell_text, column_titles, table_of
-from cooperage.tui.columns import Columns, Row
+from cooperage.tui.columns import ListedColumns, Row
 from cooperage.tui.on_screen import on_screen
 from cooperage.units import Units, counted, show_day, show_when
 
-COLUMNS = Columns(
+COLUMNS = ListedColumns(
     ("period", "unit", "filed", "entries", "came later", "note"), ((1, 0), (5, 8), (5, 0)), frozenset((3, 4))
 )
 """The list of periods; `came later` counts entries that were written for one after it was filed."""

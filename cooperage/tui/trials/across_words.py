@@ -24,13 +24,13 @@ from cooperage.programme.compared.words import (
     stated_words,
     treatment_lines,
 )
-from cooperage.tui.columns import Columns, Row
+from cooperage.tui.columns import ListedColumns, Row
 from cooperage.tui.keys import pressed
 from cooperage.tui.on_screen import on_screen
 from cooperage.tui.trials.words import table_lines
 from cooperage.units import Units, local_day
 
-COLUMNS = Columns(("trial", "state", "barrels", "treatments"), ((3, 10), (1, 12)), frozenset((2,)))
+COLUMNS = ListedColumns(("trial", "state", "barrels", "treatments"), ((3, 10), (1, 12)), frozenset((2,)))
 """The list of trials across barrels."""
 NONE_YET = on_screen(NO_TRIALS)
 

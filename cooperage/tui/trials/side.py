@@ -6,7 +6,7 @@ from typing import Generic, TypeVar
 
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight
-from cooperage.tui.columns import Columns, Row
+from cooperage.tui.columns import ListedColumns, Row
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Shown
@@ -20,7 +20,7 @@ class TrialSide(ABC, Generic[T, R]):
 
     CALLED: str
     NONE_YET: str
-    COLUMNS: Columns
+    COLUMNS: ListedColumns
 
     def __init__(self, screen: CellarScreen) -> None:
         self.screen = screen

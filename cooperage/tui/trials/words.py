@@ -9,11 +9,11 @@ from cooperage.blending.trials.trial import Trial, TrialState
 from cooperage.blending.trials.triangle import plot_lines
 from cooperage.blending.trials.words import trial_words
 from cooperage.book import Cellar
-from cooperage.tui.columns import Columns, Row
+from cooperage.tui.columns import ListedColumns, Row
 from cooperage.tui.keys import pressed
 from cooperage.units import Units, show_date
 
-COLUMNS = Columns(("trial", "planned", "state", "stocks"), ((3, 10), (2, 12), (1, 0)))
+COLUMNS = ListedColumns(("trial", "planned", "state", "stocks"), ((3, 10), (2, 12), (1, 0)))
 """The list of trials of blends."""
 NONE_YET = f"No trial yet. {pressed('new')} plans one."
 
