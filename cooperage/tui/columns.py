@@ -12,11 +12,11 @@ Row = Sequence[str]
 
 
 @dataclass(frozen=True, slots=True)
-class Columns:
+class ListedColumns:
     """Titles of columns; `figures` are those whose cells stand on the right.
 
-    `yields` has the columns that are cut or left out where there is no room, the first first: a column (by its place)
-    is cut as far as it has to, down to so many cells, with a mark where it is cut; one with 0 is left out whole.
+    `yields` lists what gives way where there is too little room, in this order: a column (by its place) is cut, with a
+    mark, to no fewer than so many cells; one with 0 is left out.
     """
 
     titles: tuple[str, ...]
@@ -42,7 +42,7 @@ class Columns:
 class FittedColumns:
     """Columns in a width: which, and how wide each is."""
 
-    columns: Columns
+    columns: ListedColumns
     shown: tuple[int, ...]
     widths: tuple[int, ...]
     width: int

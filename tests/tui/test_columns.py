@@ -3,11 +3,11 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cooperage.tui.columns import Columns
+from cooperage.tui.columns import ListedColumns
 
 CELLS = st.text("abcdefg ", max_size=25).map(str.strip)
 ROWS = st.lists(st.tuples(CELLS, CELLS, st.integers(0, 10**6).map(str), CELLS), min_size=1, max_size=5)
-TABLE = Columns(("run", "where", "bottles", "who"), ((3, 0), (1, 6)), frozenset((2,)))
+TABLE = ListedColumns(("run", "where", "bottles", "who"), ((3, 0), (1, 6)), frozenset((2,)))
 
 
 @given(ROWS, st.integers(10, 100))

@@ -10,6 +10,7 @@ from textual.content import Content
 from cooperage.book import Book
 from cooperage.book.declared import acts
 from cooperage.tui.rounds.line_words import rows_when_empty
+from cooperage.tui.shared.dialogs import Confirm, Shown
 from cooperage.tui.shared.ink import pointer
 
 
@@ -84,3 +85,22 @@ async def test_a_line_of_the_palette_that_is_cut_shows_it(opened: Any, press: An
         await pilot.pause(0.5)
         [line] = [line for line in drawn(pilot) if "settings of the cellar" in line]
     assert line.rstrip("▁▂▃▄▅▆▇█ ").endswith("…")
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (140, 40)])
+@pytest.mark.parametrize("kind", ["question", "lines"])
+async def test_a_long_question_keeps_its_keys_and_its_edges_in_sight(
+    opened: Any, press: Any, size: tuple[int, int], kind: str
+) -> None:
+    """It is wrapped to the screen and scrolls; the keys that answer it stand below."""
+    words = "each tasted once by Maren, Jory, in one flight, drawn at random in blocks of barrels that are alike. " * 20
+    async with opened(page="trials", size=size) as pilot:
+        pilot.app.push_screen(Confirm(words, "keep") if kind == "question" else Shown("Pour", [words] * 3))
+        await press(pilot)
+        lines = drawn(pilot)
+        box, bar = (pilot.app.screen.query_one(each).region for each in (".box", "KeyBar"))
+        assert pilot.app.screen.region.contains_region(box)
+        assert box.contains_region(bar)
+    inside = [line[box.x + 1 : box.right - 1].strip("▁▂▃▄▅▆▇█ ") for line in lines[box.y + 1 : box.bottom - 1]]
+    assert inside[-1].startswith("+ keep" if kind == "question" else "Enter close")
+    assert {word for line in inside[:-1] for word in line.split()} <= {*words.split(), "Pour"}, "no word is cut"

@@ -158,7 +158,7 @@ def claim_lines(claims: LabelClaims, units: Units) -> list[str]:
     ]
     if claims.never_in_wood_share:
         share = share_words(claims.never_in_wood_share, units, digits=2)
-        lines.append(f"  {'in no barrel':<16} {'':<20} {share:>9}")
+        lines.append(f"  {'in no barrel':<16} {'':<20} {share:>8}")
     lines += [f"  {'by batch sheet':<16} {honey_words(each, units)}" for each in claims.sources]
     pasts = [replace(share, name="nothing, it was new") if share.name == NEW else share for share in claims.past_lives]
     for title, parts in (("honey", claims.honeys), ("wood", claims.woods), ("last barrel held", pasts)):
@@ -171,4 +171,4 @@ def _shares(title: str, parts: Sequence[Share], units: Units) -> Iterator[str]:
     for share in parts:
         mark = "  the least" if share is least and len(parts) > 1 else ""
         litres = litres_words(1000 * share.litres, units)
-        yield f"  {title:<16} {share.name:<20} {share_words(share.fraction, units, digits=2):>9} {litres:>12}{mark}"
+        yield f"  {title:<16} {share.name:<20} {share_words(share.fraction, units, digits=2):>8} {litres:>9}{mark}"

@@ -16,15 +16,13 @@ _DIFFER = 0.05
 def asked_words(poured: DifferenceFlight, units: Units = DEFAULT) -> str:
     """Return what a test asks and how surely: "triangle: which is the odd one? ..."."""
     question = poured.question
-    share = per_cent(question.share, units)
+    share, wrongly = per_cent(question.share, units), f"wrongly {per_cent(question.alpha, units)} of the time"
     if question.aim == ALIKE:
-        aim = (
-            f"to show that fewer than {share} taste a difference, wrongly {per_cent(question.alpha, units)} of the time"
-        )
+        aim = f"to show that fewer than {share} taste a difference, {wrongly}"
     elif question.is_two_sided:
-        aim = f"at {show_worth(question.alpha, 2, units)}, either way"
+        aim = f"to show a difference either way, {wrongly}"
     else:
-        aim = f"at {show_worth(question.alpha, 2, units)}"
+        aim = f"to show a difference, {wrongly}"
     return f"{question.test}, {aim}: {question.words}"
 
 

@@ -4,11 +4,11 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from cooperage.book.bottles import BottleHolding, BottleMove, place_words
-from cooperage.tui.columns import Columns, Row
+from cooperage.tui.columns import ListedColumns, Row
 from cooperage.units import Quantity, Units, counted, show, show_when
 
 NONE_YET = "Nothing was bottled yet."
-STOCK = Columns(
+STOCK = ListedColumns(
     ("bottling", "bottle", "where", "who has them", "bottles", "volume"),
     ((5, 0), (3, 8), (2, 8), (1, 0)),
     frozenset((1, 4, 5)),

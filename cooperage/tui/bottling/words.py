@@ -9,13 +9,13 @@ from rich.text import Text
 from cooperage.programme.bottling.shown import RunShown, about_run
 from cooperage.programme.bottling.words import filled_words
 from cooperage.programme.bottling_risks.risk import CAUTION, Risk, RiskState, risk_words, to_mind
-from cooperage.tui.columns import Columns, Row
+from cooperage.tui.columns import ListedColumns, Row
 from cooperage.tui.on_screen import on_screen
 from cooperage.tui.shared.ink import DONE, DUE, TROUBLE
 from cooperage.units import Units, show_date
 
 NONE_YET = "No bottling run yet. Its risks come first, then each line is written at once."
-RUNS = Columns(("  run", "state", "opened", "vessels", "filled"), ((3, 8), (2, 0), (4, 14)))
+RUNS = ListedColumns(("  run", "state", "opened", "vessels", "filled"), ((3, 8), (2, 0), (4, 14)))
 """The list of runs."""
 _MARKS = {RiskState.TROUBLE: (TROUBLE, "ember"), RiskState.DUE: (DUE, "honey"), RiskState.FINE: (DONE, "ink")}
 _NAME, _FIGURE = 19, 11

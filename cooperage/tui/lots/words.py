@@ -10,7 +10,7 @@ from cooperage.book.lots import LotNow
 from cooperage.book.trace import Share, Trace, share_words
 from cooperage.programme.batches.status import LotStatus
 from cooperage.programme.upkeep.registering import registered_words
-from cooperage.tui.columns import Columns, Row
+from cooperage.tui.columns import ListedColumns, Row
 from cooperage.tui.shared.gauges import whole_phrases
 from cooperage.units import Quantity, Units, counted, show, show_date
 
@@ -25,11 +25,11 @@ _NARROW = 70
 _OUTSIDE = {place.value: outside.label for place, outside in OUTSIDE.items() if place is not Outside.BOTTLED}
 
 
-def lot_columns(units: Units) -> Columns:
+def lot_columns(units: Units) -> ListedColumns:
     """Return the columns of the list of lots; the cost is per the person's unit of volume."""
     cost = f"{units.currency or 'cost'}/{units.volume}"
     titles = ("lot", "held", "vessels", "status", "strength", cost, "name", "gravity", "honey")
-    return Columns(titles, ((8, 0), (7, 0), (2, 0), (5, 0), (6, _SHORT_NAME)), frozenset((1, 2, 4, 5)))
+    return ListedColumns(titles, ((8, 0), (7, 0), (2, 0), (5, 0), (6, _SHORT_NAME)), frozenset((1, 2, 4, 5)))
 
 
 def lot_cells(now: LotNow, status: LotStatus | None, units: Units) -> Row:

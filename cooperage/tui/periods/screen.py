@@ -2,7 +2,6 @@
 
 from typing import ClassVar
 
-from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.widgets import Static
@@ -21,17 +20,17 @@ from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import said
 from cooperage.tui.periods.count import PeriodCountDialog
 from cooperage.tui.periods.words import (
+    COLUMNS,
     ListedPeriod,
     closing_question,
     filed_words,
     late_lines,
-    list_head,
-    period_line,
+    period_cells,
     shown_lines,
 )
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Confirm
-from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.line_list import ColumnList
 from cooperage.tui.shared.wrapped import Wrapped
 
 
@@ -60,8 +59,8 @@ class PeriodsScreen(CellarScreen):
 
     def compose_body(self) -> ComposeResult:
         """The periods, and the one under the cursor."""
-        yield Static(list_head(), id="periods-head", markup=False)
-        yield LineList(id="periods", takes=False)
+        yield Static("", id="periods-head", markup=False)
+        yield ColumnList("#periods-head", id="periods", takes=False)
         yield Wrapped(id="period")
 
     def on_mount(self) -> None:
@@ -69,8 +68,8 @@ class PeriodsScreen(CellarScreen):
         self.set_focus(self._list)
 
     @property
-    def _list(self) -> LineList:
-        return self.query_one("#periods", LineList)
+    def _list(self) -> ColumnList:
+        return self.query_one("#periods", ColumnList)
 
     @property
     def current(self) -> ListedPeriod | None:
@@ -98,7 +97,7 @@ class PeriodsScreen(CellarScreen):
         self._listed, following = done
         self._found_of = {following.code: following}
         found = self._listed
-        self._list.set_lines(len(found), lambda at, _width: Text(period_line(found[at]), no_wrap=True))
+        self._list.set_rows(COLUMNS, map(period_cells, found))
         self._show_current()
 
     def on_line_list_moved(self) -> None:

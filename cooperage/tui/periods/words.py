@@ -10,10 +10,14 @@ from cooperage.programme.periods.period import NOTE, FiledPeriod
 from cooperage.programme.periods.shown import ShownPeriod
 from cooperage.programme.periods.stored import FIRST
 from cooperage.programme.periods.table import PeriodTable, cell_text, column_titles, table_of
+from cooperage.tui.columns import ListedColumns, Row
 from cooperage.tui.on_screen import on_screen
 from cooperage.units import Units, counted, show_day, show_when
 
-_LINE = "{:<24} {:<7} {:<10} {:>7} {:>6}  {}"
+COLUMNS = ListedColumns(
+    ("period", "unit", "filed", "entries", "came later", "note"), ((1, 0), (5, 8), (5, 0)), frozenset((3, 4))
+)
+"""The list of periods; `came later` counts entries that were written for one after it was filed."""
 _GAP = 2
 
 
@@ -32,19 +36,14 @@ class ListedPeriod:
         return f"{self.code}{FIRST}" if self.filed is not None and "/" not in self.code else self.code
 
 
-def list_head() -> str:
-    """Return the heading of the list."""
-    return _LINE.format("period", "unit", "filed", "entries", "later", "").rstrip()
-
-
-def period_line(listed: ListedPeriod) -> str:
-    """Return a period in one line."""
+def period_cells(listed: ListedPeriod) -> Row:
+    """Return a period as a row of `COLUMNS`."""
     if listed.filed is None:
-        return _LINE.format(listed.code, "", "not yet", "", "", "").rstrip()
+        return listed.code, "", "not yet", "", "", ""
     filed, remark = listed.filed, f"corrected by {listed.corrected_by}" if listed.corrected_by else listed.filed.note
     later = str(listed.late) if listed.late else ""
     unit, day = filed.figures.unit.label, show_day(filed.written_at)
-    return _LINE.format(filed.code, unit, day, filed.entries, later, remark).rstrip()
+    return filed.code, unit, day, str(filed.entries), later, remark
 
 
 def shown_lines(shown: ShownPeriod, units: Units, width: int) -> list[str]:

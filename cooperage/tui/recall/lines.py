@@ -21,13 +21,13 @@ from cooperage.programme.recall.words import (
     stop_words,
     way_words,
 )
-from cooperage.tui.columns import Columns
+from cooperage.tui.columns import ListedColumns
 from cooperage.tui.keys import pressed
 from cooperage.units import Quantity, Units, counted, show, show_day
 
 WHOLE = "all of it"
 _SHORT_NAME = 14
-"""Columns that a name is cut down to at most, before what it is to what is traced is left out."""
+"""ListedColumns that a name is cut down to at most, before what it is to what is traced is left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +48,11 @@ class ListedLine:
 class ListedTable:
     """Lines under the titles of their columns."""
 
-    columns: Columns
+    columns: ListedColumns
     lines: Sequence[ListedLine]
 
 
-NO_LINES = ListedTable(Columns(()), ())
+NO_LINES = ListedTable(ListedColumns(()), ())
 
 
 def table_of(found: Recall, units: Units) -> ListedTable:
@@ -62,7 +62,7 @@ def table_of(found: Recall, units: Units) -> ListedTable:
     head = ("", WHOLE, litres_words(found.ml, units), "", "", "", "")
     lines = [ListedLine(head, whole_words(found, units), "subject"), *_lines(found, units)]
     yields = ((6, 0), (5, 0), (4, 0), (1, _SHORT_NAME), (0, 0))
-    return ListedTable(Columns(titles, yields, frozenset((2, 3, 4))), lines)
+    return ListedTable(ListedColumns(titles, yields, frozenset((2, 3, 4))), lines)
 
 
 def _lines(found: Recall, units: Units) -> Iterator[ListedLine]:
@@ -137,7 +137,7 @@ def added_of(found: Recall, units: Units) -> ListedTable:
         cells = (show_day(dose.at), dose.vessel, amount, substance.label, part, dose.hand)
         lines.append(ListedLine(cells, dose_words(dose, units), "entry", dose.entry))
     titles = ("day", "to", "amount", "of", "part in this", "by")
-    return ListedTable(Columns(titles, ((0, 0), (5, 0)), frozenset((2, 4))), lines)
+    return ListedTable(ListedColumns(titles, ((0, 0), (5, 0)), frozenset((2, 4))), lines)
 
 
 def hands_of(found: Recall) -> ListedTable:
@@ -151,10 +151,10 @@ def hands_of(found: Recall) -> ListedTable:
         cells = (hand, ", ".join(each for each in counts if each), places)
         words = f"{hand}: {cells[1]}: {places or 'in between'}"
         lines.append(ListedLine(cells, words, "hand", hand))
-    return ListedTable(Columns(("by", "", "places")), lines)
+    return ListedTable(ListedColumns(("by", "", "places")), lines)
 
 
 def claims_of(claims: LabelClaims, units: Units) -> ListedTable:
     """Return what stands behind a label, a line each."""
     lines = [ListedLine((line.rstrip(),), line.strip()) for line in claim_lines(claims, units)]
-    return ListedTable(Columns(("",)), lines)
+    return ListedTable(ListedColumns(("",)), lines)

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from cooperage.book.trace import share_words
 from cooperage.programme.recall.found import Recall, RecallBranch
 from cooperage.programme.recall.words import litres_words, place_words
-from cooperage.tui.columns import Columns
+from cooperage.tui.columns import ListedColumns
 from cooperage.tui.keys import pressed
 from cooperage.tui.recall.lines import ListedLine, ListedTable, day_words, hands_words
 from cooperage.units import Units
@@ -92,7 +92,7 @@ class FoldedTree:
         """Return the lines as the tree is folded now."""
         lines = [self._line(at, stem) for at, stem in zip(self.visible, self._stems(), strict=True)]
         titles = ("what", "volume", "share", "day", "by")
-        return ListedTable(Columns(titles, ((4, 0), (3, 0)), frozenset((1, 2))), lines)
+        return ListedTable(ListedColumns(titles, ((4, 0), (3, 0)), frozenset((1, 2))), lines)
 
     def _stems(self) -> list[str]:
         """Return the lines that lead to each branch that is shown."""

@@ -32,9 +32,14 @@ def show_in_dialog(dialog: Screen[Any], words: str) -> None:
         dialog.notify(words, severity="warning", markup=False)
 
 
+_BREADTHS = [(0, "-narrow"), (80, "-wide")]
+
+
 class Confirm(KeepsStyles[bool], ModalScreen[bool]):
     """A question answered by + or -, but not by those in a scanned tag; `minded` are the cautions of it."""
 
+    HORIZONTAL_BREAKPOINTS = _BREADTHS
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (24, "-tall")]  # noqa: RUF012 - typed by Textual
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("no", "answer(False)"),
         bound("back", "answer(False)", "no", show=False),
@@ -146,7 +151,7 @@ class Pick(KeepsStyles[str | None], ModalScreen[str | None]):
     figures among them where it `has_digits`.
     """
 
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-wide")]  # noqa: RUF012 - typed by Textual
+    HORIZONTAL_BREAKPOINTS = _BREADTHS
     BINDINGS: ClassVar[list[BindingType]] = [bound("back", "dismiss(None)", "close")]
 
     def __init__(
@@ -225,6 +230,7 @@ class Pick(KeepsStyles[str | None], ModalScreen[str | None]):
 class Shown(KeepsStyles[None], ModalScreen[None]):
     """Lines under a title; a longer text scrolls."""
 
+    HORIZONTAL_BREAKPOINTS = _BREADTHS
     DEFAULT_CSS = "Shown VerticalScroll { height: auto; max-height: 14; width: 68; margin: 1 0 0 0; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("enter", "dismiss(None)", "close"),

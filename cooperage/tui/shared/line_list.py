@@ -14,7 +14,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.widgets import Static
 
-from cooperage.tui.columns import Columns, Row
+from cooperage.tui.columns import ListedColumns, Row
 from cooperage.tui.kept_rows import KeptRows
 from cooperage.tui.keys import bound
 from cooperage.tui.shared.ink import pointer
@@ -259,10 +259,12 @@ class ColumnList(LineList):
     def __init__(self, head: str, *, id: str, takes: bool = True) -> None:
         super().__init__(id=id, takes=takes)
         self._head = head
-        self._columns, self._rows = Columns(()), tuple[Row, ...]()
+        self._columns, self._rows = ListedColumns(()), tuple[Row, ...]()
         self._inked: Callable[[int, Text], Text] = lambda _index, text: text
 
-    def set_rows(self, columns: Columns, rows: Iterable[Row], inked: Callable[[int, Text], Text] | None = None) -> None:
+    def set_rows(
+        self, columns: ListedColumns, rows: Iterable[Row], inked: Callable[[int, Text], Text] | None = None
+    ) -> None:
         """Show rows; `inked(index, text)` colours one when it comes into view."""
         self._columns, self._rows = columns, tuple(rows)
         self._inked = inked or (lambda _index, text: text)

@@ -45,7 +45,7 @@ def closed_codes(found: Iterable[AnyFlight]) -> set[str]:
 
 def flights_head(width: int) -> str:
     """Return the head of the list of flights at this width."""
-    tasters = f"{'name':<{_NAME}}tasters" if width >= _WIDE else "name"
+    tasters = f"{'name':<{_NAME}}scored by" if width >= _WIDE else "name"
     return f"  {_columns(width).format('flight', 'poured', 'glasses', 'scores')}{tasters}"
 
 

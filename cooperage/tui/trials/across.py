@@ -2,8 +2,6 @@
 
 from collections.abc import Sequence
 
-from rich.text import Text
-
 from cooperage.programme.compared.kept import barrel_trials, keep_trial
 from cooperage.programme.compared.outcome import TrialOutcome, trial_outcome
 from cooperage.programme.compared.planning import PlannedTrial
@@ -11,15 +9,16 @@ from cooperage.programme.compared.pouring import pour_sitting
 from cooperage.programme.compared.trial import BarrelTrial
 from cooperage.tasting.flights import Flight
 from cooperage.tasting.pulling import USUAL_PULL, read_pull
+from cooperage.tui.columns import Row
 from cooperage.tui.forms.poured import pour_lines
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.trials.across_words import (
+    COLUMNS,
     NONE_YET,
     about_barrel_trial,
-    barrel_trial_line,
+    barrel_trial_cells,
     details_of,
-    list_head,
     plan_shown,
     results_shown,
 )
@@ -33,20 +32,15 @@ class BarrelTrialSide(TrialSide[BarrelTrial, TrialOutcome]):
 
     CALLED = "trials across barrels"
     NONE_YET = NONE_YET
-
-    def head(self) -> str:
-        """Return the heading of the list."""
-        return list_head()
+    COLUMNS = COLUMNS
 
     def read(self) -> list[BarrelTrial]:
         """Read the trials, newest first."""
         return barrel_trials(self.screen.desk.book)
 
-    def line(self, trial: BarrelTrial, width: int) -> Text:
-        """Return a trial in one line."""
-        line = Text(barrel_trial_line(trial, self.screen.desk.cellar), no_wrap=True)
-        line.truncate(width, overflow="ellipsis")
-        return line
+    def cells(self, trial: BarrelTrial) -> Row:
+        """Return a trial as a row of `COLUMNS`."""
+        return barrel_trial_cells(trial, self.screen.desk.cellar)
 
     def code_of(self, trial: BarrelTrial) -> str:
         """Return a trial's code."""

@@ -24,29 +24,23 @@ from cooperage.programme.compared.words import (
     stated_words,
     treatment_lines,
 )
+from cooperage.tui.columns import ListedColumns, Row
 from cooperage.tui.keys import pressed
 from cooperage.tui.on_screen import on_screen
 from cooperage.tui.trials.words import table_lines
 from cooperage.units import Units, local_day
 
-_LINE = "{:<8} {:<33} {:>7}  {}"
-_STATE = 33
+COLUMNS = ListedColumns(("trial", "state", "barrels", "treatments"), ((3, 10), (1, 12)), frozenset((2,)))
+"""The list of trials across barrels."""
 NONE_YET = on_screen(NO_TRIALS)
 
 
-def list_head() -> str:
-    """Return the heading of the list."""
-    return _LINE.format("trial", "state", "barrels", "treatments")
-
-
-def barrel_trial_line(trial: BarrelTrial, cellar: Cellar) -> str:
-    """Return a trial in one line."""
+def barrel_trial_cells(trial: BarrelTrial, cellar: Cellar) -> Row:
+    """Return a trial as a row of `COLUMNS`."""
     treatments = ", ".join(each.name for each in trial.treatments)
     blind = [each.flight for each in trial.poured if each.is_blind]
     state = f"blind: {', '.join(blind)}" if blind else state_words(trial, local_day(cellar.at))
-    return _LINE.format(
-        trial.code, state if len(state) <= _STATE else f"{state[: _STATE - 1]}…", len(trial.barrels), treatments
-    )
+    return trial.code, state, str(len(trial.barrels)), treatments
 
 
 def about_barrel_trial(trial: BarrelTrial, today: date) -> list[str]:
@@ -56,12 +50,17 @@ def about_barrel_trial(trial: BarrelTrial, today: date) -> list[str]:
 
 def details_of(trial: BarrelTrial, units: Units) -> list[str]:
     """Return treatments and sittings, how a trial is laid out, and what was stated before it began."""
-    rows = [(number, day, flight, barrels) for number, day, barrels, flight in (SITTINGS_HEAD, *sittings_cells(trial))]
+    rows = [
+        (number, day, *((flight,) if trial.poured else ()), barrels)
+        for number, day, barrels, flight in (SITTINGS_HEAD, *sittings_cells(trial))
+    ]
     return [
         "",
         *treatment_lines(trial),
         "",
-        *table_lines(rows[0], rows[1:], left=range(4)),
+        *(
+            f"  {line}" for line in table_lines(rows[0], rows[1:], left=range(len(rows[0])))
+        ),  # set in, so that barrels hang
         "",
         design_words(trial),
         spread_words(trial, trial.stated.spread, units),

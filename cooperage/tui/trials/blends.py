@@ -2,8 +2,6 @@
 
 from collections.abc import Sequence
 
-from rich.text import Text
-
 from cooperage.blending.trials.kept import trials
 from cooperage.blending.trials.planning import keep_trial
 from cooperage.blending.trials.pouring import pour_trial, pour_words
@@ -12,11 +10,12 @@ from cooperage.blending.trials.results import TrialResults, trial_results
 from cooperage.blending.trials.trial import Trial, TrialState
 from cooperage.blending.trials.words import plan_words, trial_words
 from cooperage.tasting.flights import Flight
+from cooperage.tui.columns import Row
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.dialogs import Confirm
 from cooperage.tui.trials.new_trial import TrialForm
 from cooperage.tui.trials.side import TrialSide
-from cooperage.tui.trials.words import NONE_YET, about_trial, list_head, shown_results, trial_line
+from cooperage.tui.trials.words import COLUMNS, NONE_YET, about_trial, shown_results, trial_cells
 
 
 class BlendTrialSide(TrialSide[Trial, TrialResults]):
@@ -24,20 +23,15 @@ class BlendTrialSide(TrialSide[Trial, TrialResults]):
 
     CALLED = "trials of blends"
     NONE_YET = NONE_YET
-
-    def head(self) -> str:
-        """Return the heading of the list."""
-        return list_head()
+    COLUMNS = COLUMNS
 
     def read(self) -> list[Trial]:
         """Read the trials, newest first."""
         return trials(self.screen.desk.book)
 
-    def line(self, trial: Trial, width: int) -> Text:
-        """Return a trial in one line."""
-        line = Text(trial_line(trial, self.screen.desk.cellar), no_wrap=True)
-        line.truncate(width, overflow="ellipsis")
-        return line
+    def cells(self, trial: Trial) -> Row:
+        """Return a trial as a row of `COLUMNS`."""
+        return trial_cells(trial, self.screen.desk.cellar)
 
     def code_of(self, trial: Trial) -> str:
         """Return a trial's code."""

@@ -13,7 +13,7 @@ from cooperage.errors import CooperageError
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.on_screen import said
 from cooperage.tui.shared.cellar_screen import CellarScreen
-from cooperage.tui.shared.line_list import LineList
+from cooperage.tui.shared.line_list import ColumnList
 from cooperage.tui.shared.wrapped import Wrapped
 from cooperage.tui.trials.across import BarrelTrialSide
 from cooperage.tui.trials.blends import BlendTrialSide
@@ -44,7 +44,7 @@ class TrialsScreen(CellarScreen):
         """Which trials there are, and the one under the cursor."""
         yield Static("", id="trials-side", markup=False)
         yield Static("", id="trials-head", markup=False)
-        yield LineList(id="trials")
+        yield ColumnList("#trials-head", id="trials")
         yield Wrapped(id="about")
 
     def on_mount(self) -> None:
@@ -53,8 +53,8 @@ class TrialsScreen(CellarScreen):
         self.set_focus(self._list)
 
     @property
-    def _list(self) -> LineList:
-        return self.query_one("#trials", LineList)
+    def _list(self) -> ColumnList:
+        return self.query_one("#trials", ColumnList)
 
     @property
     def side(self) -> TrialSide[Any, Any]:
@@ -71,7 +71,6 @@ class TrialsScreen(CellarScreen):
         other = self._sides[1 - self._side_at].CALLED
         title = f"{self.side.CALLED.capitalize()}   {pressed('view')} shows {other}"
         self.query_one("#trials-side", Static).update(title, layout=False)
-        self.query_one("#trials-head", Static).update(self.side.head(), layout=False)
 
     def on_screen_resume(self) -> None:
         """Go to the trial that was asked for elsewhere."""
@@ -96,7 +95,7 @@ class TrialsScreen(CellarScreen):
         self._results.clear()
         self._show_heads()
         trials, side = self._trials, self.side
-        self._list.set_lines(len(trials), lambda nth, width: side.line(trials[nth], width))
+        self._list.set_rows(side.COLUMNS, map(side.cells, trials))
         codes = self._codes(at, trials)
         if wanted and wanted in codes:
             self._list.cursor, self.desk.code = codes.index(wanted), ""

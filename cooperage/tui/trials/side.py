@@ -4,10 +4,9 @@ from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from typing import Generic, TypeVar
 
-from rich.text import Text
-
 from cooperage.errors import CooperageError
 from cooperage.tasting.flights import Flight
+from cooperage.tui.columns import ListedColumns, Row
 from cooperage.tui.keys import pressed
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.dialogs import Shown
@@ -21,21 +20,18 @@ class TrialSide(ABC, Generic[T, R]):
 
     CALLED: str
     NONE_YET: str
+    COLUMNS: ListedColumns
 
     def __init__(self, screen: CellarScreen) -> None:
         self.screen = screen
-
-    @abstractmethod
-    def head(self) -> str:
-        """Return the heading of the list."""
 
     @abstractmethod
     def read(self) -> list[T]:
         """Read the trials, newest first."""
 
     @abstractmethod
-    def line(self, trial: T, width: int) -> Text:
-        """Return a trial in one line."""
+    def cells(self, trial: T) -> Row:
+        """Return a trial as a row of `COLUMNS`."""
 
     @abstractmethod
     def code_of(self, trial: T) -> str:

@@ -9,22 +9,19 @@ from cooperage.blending.trials.trial import Trial, TrialState
 from cooperage.blending.trials.triangle import plot_lines
 from cooperage.blending.trials.words import trial_words
 from cooperage.book import Cellar
+from cooperage.tui.columns import ListedColumns, Row
 from cooperage.tui.keys import pressed
 from cooperage.units import Units, show_date
 
-_LINE = "{:<8} {:<11} {:<25} "
+COLUMNS = ListedColumns(("trial", "planned", "state", "stocks"), ((3, 10), (2, 12), (1, 0)))
+"""The list of trials of blends."""
 NONE_YET = f"No trial yet. {pressed('new')} plans one."
 
 
-def list_head() -> str:
-    """Return the heading of the list."""
-    return f"{_LINE.format('trial', 'planned', 'state')}stocks"
-
-
-def trial_line(trial: Trial, cellar: Cellar) -> str:
-    """Return a trial in one line."""
-    planned = show_date(trial.written_at, cellar.at)
-    return f"{_LINE.format(trial.code, planned, trial.state_in_short)}{', '.join(trial.names)}"
+def trial_cells(trial: Trial, cellar: Cellar) -> Row:
+    """Return a trial as a row of `COLUMNS`."""
+    planned = show_date(trial.written_at, cellar.at).strip()
+    return trial.code, planned, trial.state_in_short, ", ".join(trial.names)
 
 
 def about_trial(trial: Trial, cellar: Cellar, units: Units) -> list[str]:

@@ -129,3 +129,15 @@ async def test_it_is_printed_as_a_page(opened: Any, press: Any, tmp_path: Any) -
 
 def message(pilot: Any) -> str:
     return str(pilot.app.screen.query_one(StatusLine).content)
+
+
+async def test_a_note_stays_in_sight_at_sixty_columns(opened: Any, press: Any, book: Book) -> None:
+    span = read_period("last month", book.now())
+    close_period(book, span, RETURN_UNITS["L"], hand="Ada", note="sent on paper", sure=True)
+    async with opened(page="periods", size=(60, 20)) as pilot:
+        await until(pilot, "so far; it is not over")
+        listed = pilot.app.screen.query_one("#periods")
+        head = str(pilot.app.screen.query_one("#periods-head", Static).render())
+        line = listed.line(1, 58).plain
+    assert head.index("note") == line.index("sent on paper")
+    assert max(len(head), len(line)) <= 58

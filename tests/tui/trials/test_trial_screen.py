@@ -170,3 +170,14 @@ async def test_a_field_that_is_not_understood_is_named(opened: Any, press: Any) 
         pilot.app.screen.rows["given"].set_text("heavy")
         await press(pilot, "enter")
         assert pilot.app.screen.in_hand.field.name == "given"
+
+
+async def test_titles_and_rows_of_the_list_fit_sixty_columns(opened: Any, press: Any, planned: Book) -> None:
+    """What has no room is cut with a mark in the rows, and no title is cut."""
+    async with opened(page="trials", size=(60, 20)) as pilot:
+        await press(pilot)
+        listed, head = pilot.app.screen.query_one("#trials"), str(pilot.app.screen.query_one("#trials-head").render())
+        line = listed.line(0, 58).plain
+    assert head.split() == ["trial", "planned", "state", "stocks"]
+    assert head.index("stocks") == line.index("B-001")
+    assert len(line) <= 58
