@@ -103,7 +103,7 @@ class EntryText:
             return f"{name} {value}"
         if face.is_document:
             return f"with its {face.label}"
-        return (face.phrase or f"{face.label} {{}}").format(self.shown(name, value))
+        return face.phrased(value, self.shown(name, value))
 
     # --- what moves and readings show already -----------------------------------------------------------------------
 

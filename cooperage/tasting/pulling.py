@@ -5,16 +5,44 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Unpack
 
+from sqlalchemy import select
+
 from cooperage.book import Book, Standing, Writing
 from cooperage.book.declared import acts
 from cooperage.book.errors import VesselIsRetired
+from cooperage.book.replay.events import STANDS
+from cooperage.book.store.tables import ENTRY, FLIGHT, MOVE
 from cooperage.tasting.flights import Flight, pour_flight
 from cooperage.tasting.flights.errors import NothingToTaste
 from cooperage.tasting.flights.pouring import AskedWithCodes
 from cooperage.units import Units, read_volume
 
-USUAL_PULL = "50 mL"
-"""What is proposed to be pulled of each vessel (common practice, no source)."""
+FIRST_PULL_ML = 50
+"""What is proposed to be pulled of each vessel before anything was pulled [mL] (common practice, no source)."""
+_LOOKED_BACK = 20
+"""Flights among which the last one with a sample is looked for."""
+
+
+def last_pull(book: Book, hand: str = "") -> int:
+    """Return what a hand pulled of each vessel for the last flight [mL], else what any hand did, else the first pull.
+
+    Samples are written in the transaction that pours the flight, so at its time.
+    """
+    latest = select(FLIGHT.c.poured_at).order_by(FLIGHT.c.poured_at.desc()).limit(_LOOKED_BACK)
+    pulled = (
+        select(ENTRY.c.hand, MOVE.c.ml)
+        .join(MOVE, MOVE.c.entry_id == ENTRY.c.id)
+        .where(ENTRY.c.written_at.in_(latest), ENTRY.c.kind == acts.Sample.kind, STANDS)
+        .order_by(ENTRY.c.written_at.desc(), ENTRY.c.id.desc())
+    )
+    with book.reading() as connection:
+        found = connection.execute(pulled).all()
+    return next((int(ml) for by, ml in found if by == hand), int(found[0].ml) if found else FIRST_PULL_ML)
+
+
+def pull_words(ml: int) -> str:
+    """Return a pull as it is typed: "50 mL"."""
+    return f"{ml} mL"
 
 
 def check_holds(standings: Iterable[Standing]) -> None:

@@ -131,6 +131,17 @@ def test_time_that_runs_out_with_a_plan_is_told_with_its_gap(
     assert "Time ran out with a plan: " in printed
 
 
+def test_many_that_are_left_out_are_counted(command: Callable[..., tuple[int, str]]) -> None:
+    """Six by name and the rest as a number; JSON has all."""
+    barrels = pd.DataFrame(
+        {"stock": ["T-1", *(f"B-{n}" for n in range(8))], "litres": 200.0, "abv": 12.0, "va_g_l": [0.4] + [None] * 8}
+    )
+    brief = 'litres = 100\nmixing = "plain"\nlimits.va_g_l.max = 0.6'
+    [line] = [line for line in command(barrels, brief)[1].splitlines() if "Left out" in line]
+    assert line.endswith("B-5 (VA unknown) and 2 more")
+    assert len(json.loads(command(barrels, brief, "--json")[1])["left_out"]) == 8
+
+
 def test_twenty_thousand_stocks_through_the_command(command: Callable[..., tuple[int, str]]) -> None:
     """The cheap half of 20,000 barrels makes it for 1 a litre."""
     at = np.arange(20_000)

@@ -105,6 +105,19 @@ def test_a_new_cellar_is_named(cooperage_at: "Callable[[Path], Cooperage]", tmp_
     assert second.stderr == ""
 
 
+def test_a_cellar_is_begun_only_for_honey_that_can_be_written(
+    cooperage_at: "Callable[[Path], Cooperage]", tmp_path: "Path"
+) -> None:
+    """What is refused leaves no cellar behind; then the same command with what is right begins it."""
+    place = tmp_path / "mistyped.db"
+    status, line = cooperage_at(place).refuses("lot", "honey", "HB-1", "many")
+    assert (status, "many" in line, place.exists()) == (2, True, False)
+    assert cooperage_at(place).refuses("lot", "honey", "HB-1", "9kg", "--index", "9")[0] == 2
+    assert not place.exists()
+    done = cooperage_at(place).run("lot", "honey", "HB-1", "9kg")
+    assert (done.exit_code, "a new cellar was begun" in done.stderr) == (0, True)
+
+
 def test_who_registers_is_kept_and_told(empty: "Cooperage") -> None:
     """By the option, or the name in the settings; a page and scripts tell it."""
     empty.run("add", "vessel", "T-9", "--kind", "tank", "--capacity", "500l", "--hand", "Maren")

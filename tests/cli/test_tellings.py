@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 WRITTEN = (
     # what is typed, what every door tells of it, and what a hand with gallons, Brix and Fahrenheit is told
     ("receive HE-24 T-1 1000", ["1000.0 L", "HE-24"], ["264.172 gal", "HE-24"]),
+    ("lotcost HE-24 7.20", ["HE-24 7.20 by the litre"], ["HE-24 7.20 by the litre"]),
     (
         "rack T-1 400 --to T-2 --lees 12.5",
         ["400.0 L to T-2", "12.5 L lees"],
@@ -48,6 +49,7 @@ WRITTEN = (
         ["look again", "in 8 weeks", "flight F-4"],
         ["look again", "in 8 weeks", "flight F-4"],
     ),
+    ("judge B-2 again --weeks 1", ["look again", "in 1 week"], ["look again", "in 1 week"]),
     ("climate Loft 11.3 70", ["Loft 11.3 °C", "70.0 %"], ["Loft 52.3 °F", "70.0 %"]),
     ("shift B-1 --room Low --row C --bay 0 --tier 2", ["to Low C.0.2"], ["to Low C.0.2"]),
     (

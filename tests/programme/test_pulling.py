@@ -7,13 +7,14 @@ import pytest
 from sqlalchemy import event
 
 from cooperage.book import Book
+from cooperage.book.declared import acts
 from cooperage.book.log import entries
 from cooperage.tasting.difference.errors import TooFewAnswers
 from cooperage.tasting.difference.pouring import start_difference
 from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.flights import EmptyFlight, NotAScale, flights
 from cooperage.tasting.flights.errors import NothingToTaste
-from cooperage.tasting.pulling import pull_flight
+from cooperage.tasting.pulling import FIRST_PULL_ML, last_pull, pull_flight
 
 
 def samples(book: Book) -> Any:
@@ -116,3 +117,19 @@ def test_a_stop_at_any_statement_leaves_samples_and_flight_or_neither(cellar_boo
         assert (samples(cellar_book), flights(cellar_book)) == ([], [])
     assert (len(samples(cellar_book)), len(flights(cellar_book))) == (2, 1)
     assert last > 10, "it died at every statement before"
+
+
+def test_the_next_pull_is_the_hands_last(cellar_book: Book) -> None:
+    """A hand's own before another's; a sample for no flight, and one that is struck, are no pull."""
+    clock: Any = cellar_book.now
+    assert last_pull(cellar_book, "Ada") == FIRST_PULL_ML
+    for hand, ml in (("Ada", 60), ("Bea", 35)):
+        clock.pass_days(1)
+        pull_flight(cellar_book, ["B-1"], ml, hand=hand)
+    clock.pass_days(1)
+    cellar_book.write(acts.Sample(vessel="B-1", volume=100, hand="Ada"))
+    pull_flight(cellar_book, ["B-1"], None, hand="Ada")
+    clock.pass_days(1)
+    assert [last_pull(cellar_book, hand) for hand in ("Ada", "Bea", "Cleo")] == [60, 35, 35]
+    cellar_book.write(acts.Strike(entry=next(each.id for each in samples(cellar_book) if each.moves[0].ml == 60)))
+    assert last_pull(cellar_book, "Ada") == 35

@@ -10,6 +10,8 @@ from cooperage.units import Quantity, Units, counted, show
 
 BAND = NormalDist().inv_cdf(0.95)
 """Standard deviations on each side that hold a figure 90 times in 100."""
+_MOST_LEFT_OUT = 6
+"""Stocks left out that are named in words; JSON has all of them."""
 _SHOWN_FIRST = (
     "abv",
     "sugar_g_l",
@@ -149,7 +151,9 @@ def _reasons(answer: Answer, units: Units, *, with_chances: bool = True) -> Iter
         yield from (f"· {in_units(reading.words, units)}" for reading in answer.readings)
     yield from (in_units(note, units) for note in answer.notes)
     if answer.left_out:
-        yield "Left out: " + ", ".join(f"{out.stock} ({out.why})" for out in answer.left_out)
+        named = [f"{out.stock} ({out.why})" for out in answer.left_out[:_MOST_LEFT_OUT]]
+        more = len(answer.left_out) - len(named)
+        yield f"Left out: {', '.join(named)}{f' and {more} more' if more else ''}"
 
 
 def _of_nearest(nearest: Nearest, units: Units) -> Iterator[str]:

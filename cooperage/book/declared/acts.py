@@ -292,7 +292,12 @@ class Judge(Act):
         "verdict", Holds.CHOICE, choices=lambda: VERDICTS, argument=True, phrase="{}", canonical=canonical_verdict
     )
     weeks: int | None = field_spec(
-        "weeks until the next look", Holds.COUNT, name="weeks", phrase="in {} weeks", default=None
+        "weeks until the next look",
+        Holds.COUNT,
+        name="weeks",
+        phrase="in {} weeks",
+        phrase_of_one="in {} week",
+        default=None,
     )
     flight: str = field_spec("flight", Holds.TEXT, name="tasting", phrase="flight {}", longest=LONGEST_CODE, default="")
 

@@ -30,7 +30,8 @@ class Holds(StrEnum):
 class FieldSpec:
     """One field as users see it: its outside name, its label, and the kind of value.
 
-    An entry's words put `phrase` around the value at {} (by default the label stands before it). `named` gives a
+    An entry's words put `phrase` around the value at {} (by default the label stands before it), and `phrase_of_one`
+    around a 1 where that reads otherwise. `named` gives a
     choice's name for people, `canonical` the stored word for a synonym of it. What is `moved` is shown by the entry's
     moves; a document is too long for a line.
     """
@@ -47,6 +48,12 @@ class FieldSpec:
     is_document: bool = False
     longest: int | None = None
     canonical: Callable[[str], str] | None = None
+    phrase_of_one: str = ""
+
+    def phrased(self, value: object, shown: str) -> str:
+        """Return a value, as it is `shown`, with its words around it."""
+        phrase = (self.phrase_of_one if value == 1 else "") or self.phrase or f"{self.label} {{}}"
+        return phrase.format(shown)
 
 
 def field_spec(
@@ -63,11 +70,24 @@ def field_spec(
     is_document: bool = False,
     longest: int | None = None,
     canonical: Callable[[str], str] | None = None,
+    phrase_of_one: str = "",
     default: object = MISSING,
 ) -> Any:  # noqa: ANN401 - like dataclasses.field, it stands in for a value of the field's own type
     """Declare a field of an act; one without a default is required, an `argument` is given by position."""
     face = FieldSpec(
-        name, label, holds, argument, choices, usual_up_to, phrase, named, moved, is_document, longest, canonical
+        name,
+        label,
+        holds,
+        argument,
+        choices,
+        usual_up_to,
+        phrase,
+        named,
+        moved,
+        is_document,
+        longest,
+        canonical,
+        phrase_of_one,
     )
     if default is MISSING:
         return field(metadata={"spec": face})

@@ -10,7 +10,7 @@ import click
 
 from cooperage.cli.calc.desk import CannotCalculate
 from cooperage.cli.shared.command import command, option
-from cooperage.cli.shared.desk import NumberRange, cellar_place, json_option, number, open_book, print_json, settings
+from cooperage.cli.shared.desk import NumberRange, json_option, number, open_book_if_there, print_json, settings
 from cooperage.cli.shared.profile import profile_option
 from cooperage.units import Quantity, local_day, read, read_volume
 
@@ -21,13 +21,12 @@ def _rules(ctx: click.Context, name: str | None) -> Any:  # noqa: ANN401 - a Pro
     """Return the rules of a profile as they hold today, with the cellar's own values where there is a cellar."""
     from datetime import datetime
 
-    from cooperage.book import Book
     from cooperage.programme.rules.kept import USUAL, profile_named
     from cooperage.programme.rules.profile import profile_of, profile_with
 
-    if Book.counts_as_new(cellar_place(ctx)):
+    book = open_book_if_there(ctx)
+    if book is None:
         return profile_with((), profile_named(name or USUAL), datetime.now().astimezone().date())
-    book = open_book(ctx)
     with book.reading() as connection:
         return profile_of(connection, local_day(book.now()), name)
 

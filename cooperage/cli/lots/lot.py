@@ -1,5 +1,6 @@
 """`cooperage lot`: the sheet of a lot, its batch, and the honey it is made of."""
 
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,6 +15,7 @@ from cooperage.cli.shared.desk import (
     json_option,
     note_option,
     open_book,
+    open_book_if_there,
     open_or_create_book,
     print_json,
     print_table,
@@ -135,12 +137,13 @@ def honey_command(
     from cooperage.programme.batches.kept import keep_honey
     from cooperage.programme.batches.words import honey_cautions, honey_words, mass_words
 
-    units, book = settings().units, open_or_create_book(ctx)
+    units, book = settings().units, open_book_if_there(ctx)
+    now = datetime.now(UTC) if book is None else book.now()  # a cellar is begun only for what can be written
     try:
-        honey = parse_honey(texts_of(OF_HONEY, given) | {"note": note}, book.now(), units)
+        honey = parse_honey(texts_of(OF_HONEY, given) | {"note": note}, now, units)
     except BadField as error:
         raise BadOption(OF_HONEY, error, 2) from error
-    kept = keep_honey(book, honey, hand=hand or settings().hand)
+    kept = keep_honey(book or open_or_create_book(ctx), honey, hand=hand or settings().hand)
     if as_json:
         print_json(honey_json(kept))
         return

@@ -149,6 +149,14 @@ def _kept_open(ctx: click.Context, book: Any) -> Any:  # noqa: ANN401 - see open
     return book
 
 
+def open_book_if_there(ctx: click.Context) -> Any:  # noqa: ANN401 - see open_book
+    """Open the book of the cellar that is meant; None where there is none yet, and none is made."""
+    from cooperage.book import Book
+
+    place = cellar_place(ctx)
+    return None if Book.counts_as_new(place) else _kept_open(ctx, Book.open(place))
+
+
 def open_or_create_book(ctx: click.Context) -> Any:  # noqa: ANN401 - see open_book
     """Open the book, or make a new one where there is none, and name where that is: its place may be mistyped."""
     from cooperage.book import Book

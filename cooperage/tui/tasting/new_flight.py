@@ -21,7 +21,15 @@ from cooperage.programme.search.marks import Marks
 from cooperage.programme.several.named import names_several, shown_tags, vessels_named
 from cooperage.tasting.flights import Flight, flights
 from cooperage.tasting.flights.vocabulary import ATTRIBUTE, vocabulary
-from cooperage.tasting.pulling import USUAL_PULL, UsualFlight, check_holds, pull_flight, read_pull, usual_flight
+from cooperage.tasting.pulling import (
+    UsualFlight,
+    check_holds,
+    last_pull,
+    pull_flight,
+    pull_words,
+    read_pull,
+    usual_flight,
+)
 from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.keys import bound, pressed
 from cooperage.tui.shared.bars import KeyBar, StatusLine
@@ -91,6 +99,7 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
     def _asked(self, poured: Sequence[Flight]) -> Iterator[tuple[AskedField, str]]:
         """Yield what is asked of a flight, with what the last one had."""
         usual, book = usual_flight(poured), self.desk.book
+        pull = pull_words(last_pull(book, self.desk.hand))
         hands = dict.fromkeys([*(taster for each in poured for taster in each.panel), *self.desk.hands()])
         names = tuple(term.name for term in vocabulary(book) if term.kind == ATTRIBUTE)
         text, flag = Holds.TEXT, Holds.FLAG
@@ -100,7 +109,7 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
         scored = "honey, oak=0-100 mm; blank: overall alone"
         yield AskedField("scored", "scored besides", text, usual=scored, names=names, several=True), _shown(usual, book)
         yield AskedField("scale", "overall scale", text, example="0-20"), usual.scale
-        yield AskedField("pull", "pull of each", Quantity.VOLUME, usual="no sample is written"), USUAL_PULL
+        yield AskedField("pull", "pull of each", Quantity.VOLUME, usual="no sample is written"), pull
         yield AskedField("twice", "one of them twice, hidden", flag), ""
         yield AskedField("control", "control", Holds.TAG, usual="none; or a vessel's tag"), ""
         yield AskedField("known", "all know the control", flag), ""

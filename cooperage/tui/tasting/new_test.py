@@ -8,7 +8,7 @@ from cooperage.tasting.difference.designs import ORDERS
 from cooperage.tasting.difference.from_text import question_typed, start_typed, tasters_typed
 from cooperage.tasting.difference.shape import DifferenceFlight
 from cooperage.tasting.flights import flights
-from cooperage.tasting.pulling import USUAL_PULL, usual_flight
+from cooperage.tasting.pulling import last_pull, pull_words, usual_flight
 from cooperage.tui.forms.asked_form import AskedForm
 from cooperage.tui.shared.fields import AskedField
 from cooperage.units import Quantity, counted
@@ -25,6 +25,7 @@ class NewTest(AskedForm[DifferenceFlight]):
         poured, text = flights(self.desk.book), Holds.TEXT
         names = tuple(dict.fromkeys([*(taster for each in poured for taster in each.panel), *self.desk.hands()]))
         tests = tuple((name, name) for name in ORDERS)
+        pull = pull_words(last_pull(self.desk.book, self.desk.hand))
         return [
             (AskedField("test", "test", Holds.CHOICE, needed=True, choices=tests), "triangle"),
             (AskedField("vessel", "vessel", Holds.TAG, example="B-010"), ""),
@@ -42,7 +43,7 @@ class NewTest(AskedForm[DifferenceFlight]):
             (AskedField("reference", "always the reference", text, usual="duo-trio; blank: either"), ""),
             (AskedField("alpha", "chance to be wrong", Quantity.PERCENT, usual="5"), ""),
             (AskedField("power", "chance to find it", Quantity.PERCENT, usual="80"), ""),
-            (AskedField("pull", "pull of each", Quantity.VOLUME, usual="no sample is written"), USUAL_PULL),
+            (AskedField("pull", "pull of each", Quantity.VOLUME, usual="no sample is written"), pull),
             (AskedField("name", "name", text, usual="none"), ""),
         ]
 

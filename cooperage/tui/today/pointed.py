@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from rich.style import Style
 from rich.text import Text
 
-from cooperage.book import Standing
+from cooperage.book import Book, Standing
 from cooperage.book.dangers.dangers import Caution, short_lines
 from cooperage.programme.losses.level import Level
 from cooperage.programme.orders.checked import Checked
@@ -30,11 +30,12 @@ def order_lines(ordered: Checked, units: Units, ink: Ink) -> list[Text]:
     return [Text(does), Text.assemble(enter, (f"  {note}" if note else "", ink("quiet")))]
 
 
-def flight_lines(planned: PlannedFlight, ink: Ink) -> list[Text]:
+def flight_lines(planned: PlannedFlight, book: Book, hand: str, ink: Ink) -> list[Text]:
     """Return what pouring a flight would do, of which barrels; what Enter does."""
-    from cooperage.tasting.pulling import USUAL_PULL  # brings what pouring needs: the page opens without it
+    from cooperage.tasting.pulling import last_pull, pull_words  # brings what pouring needs: the page opens without it
 
-    does = f"{pressed('yes')} pours it blind, with a sample of {USUAL_PULL} from each: {', '.join(planned.tags)}."
+    pull = pull_words(last_pull(book, hand))
+    does = f"{pressed('yes')} pours it blind, with a sample of {pull} from each: {', '.join(planned.tags)}."
     where = f"trial {planned.trial}" if planned.trial else "the panel"
     return [Text(does), Text(f"{pressed('enter')} goes to {where}.", ink("quiet"))]
 

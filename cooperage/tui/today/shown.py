@@ -281,7 +281,7 @@ class DayShown(CellarScreen):
     def _about(self, matter: Matter | None, ordered: Ordered | None, *, is_short: bool = False) -> Sequence[Text]:
         """Make the lines about what is under the pointer; short ones for where they have no room."""
         if isinstance(ordered, PlannedFlight):
-            return flight_lines(ordered, self._ink)
+            return flight_lines(ordered, self.desk.book, self.desk.hand, self._ink)
         if ordered is not None:
             return order_lines(ordered, self.units, self._ink)
         if matter is None:

@@ -8,7 +8,7 @@ from cooperage.programme.compared.planning import PlannedTrial
 from cooperage.programme.compared.pouring import pour_sitting
 from cooperage.programme.compared.trial import BarrelTrial
 from cooperage.tasting.flights import Flight
-from cooperage.tasting.pulling import USUAL_PULL, read_pull
+from cooperage.tasting.pulling import last_pull, pull_words
 from cooperage.tui.columns import Row
 from cooperage.tui.forms.poured import pour_lines
 from cooperage.tui.keys import pressed
@@ -94,7 +94,7 @@ class BarrelTrialSide(TrialSide[BarrelTrial, TrialOutcome]):
     def pour(self, trial: BarrelTrial) -> None:
         """Pour the next planned flight blind, after asking."""
         desk, sitting = self.screen.desk, trial.to_pour[0]
-        each_ml = read_pull(USUAL_PULL, desk.units)
+        each_ml = last_pull(desk.book, desk.hand)
 
         def answered(yes: bool | None) -> None:
             if yes:
@@ -108,5 +108,5 @@ class BarrelTrialSide(TrialSide[BarrelTrial, TrialOutcome]):
 
         glasses = counted(len(trial.at_sitting(sitting)), "glass", "glasses")
         question = f"Pour flight {sitting} of {len(trial.sittings)} of {trial.code}: {glasses}, blind?"
-        pulled = f"{USUAL_PULL} of each barrel is written as a sample."
+        pulled = f"{pull_words(each_ml)} of each barrel is written as a sample."
         self.screen.app.push_screen(Confirm(f"{question}\n\n{pulled}", "pour"), answered)

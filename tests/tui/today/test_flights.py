@@ -7,12 +7,14 @@ import pytest
 
 from cooperage.book import Book
 from cooperage.book.declared import acts
+from cooperage.book.log import entries
 from cooperage.programme.ageing.aged import cellar_now
 from cooperage.programme.compared.kept import keep_trial, trial_coded
 from cooperage.programme.compared.planning import AskedOfTrial, plan_trial
 from cooperage.programme.compared.trial import TrialTreatment
 from cooperage.programme.today.glance import today_of
 from cooperage.tasting.flights import flights
+from cooperage.tasting.pulling import pull_flight
 from cooperage.tui.shared.bars import StatusLine
 from cooperage.tui.trials.screen import TrialsScreen
 from cooperage.units import local_day
@@ -61,6 +63,19 @@ async def test_a_flight_of_a_trial_is_poured_by_one_key(opened: Any, press: Any,
         assert "score it on" in str(pilot.app.screen.query_one(StatusLine).render())
         assert pilot.app.screen.rows == ()
     assert planned(book) == []
+
+
+async def test_it_pulls_as_much_as_was_pulled_last(opened: Any, press: Any, book: Book) -> None:
+    """The line under the list names it, and so much is written of each barrel."""
+    pull_flight(book, ["T-01"], 35, hand="Ada")
+    keep(book)
+    async with opened(page="today") as pilot:
+        await press(pilot, "tab")
+        page = " ".join(strip.text.strip() for strip in pilot.app.screen._compositor.render_strips())
+        assert "with a sample of 35 mL from each" in " ".join(page.split())
+        await press(pilot, "+")
+    with book.reading() as connection:
+        assert {each.moves[0].ml for each in entries(connection, kind="sample")} == {35}
 
 
 async def test_enter_goes_to_the_trial(opened: Any, press: Any, book: Book) -> None:
