@@ -170,8 +170,9 @@ def test_what_was_added_is_no_part_of_what_was_received(moved: Any) -> None:
 
 def test_the_us_allowance_counts_only_under_us_rules(moved: Any) -> None:
     """Under any others the authority is to be asked, unless the cellar has given its own share."""
-    year = Span(moved.cellar().at - timedelta(days=365))
-    use_profile(moved, "EU", since=local_day(year.start))
+    begins = moved.cellar().at - timedelta(days=365)
+    year = Span(begins)
+    use_profile(moved, "EU", since=local_day(begins))
     unknown = allowance_over(moved, year)
     assert (unknown.allowed_ml, unknown.pace_ml, unknown.holds(7_500)) == (None, None, None)
     ask = "the EU rules that are known here have no allowance: ask your authority"

@@ -197,7 +197,7 @@ def test_claims_have_their_least(bottled: Book) -> None:
     topped = label_claims(bottled, "B-1")
     assert topped.least_wood_days == pytest.approx(100, abs=0.1)
     assert topped.never_in_wood_share == 0, "what lies in a barrel rests in its wood now"
-    assert [(share.name, share.fraction) for share in topped.woods] == [("oak, Quercus petraea", pytest.approx(1.0))]
+    assert {share.name: share.fraction for share in topped.woods} == pytest.approx({"oak, Quercus petraea": 1.0})
 
 
 def test_claims_are_read_in_columns_and_a_new_barrel_held_nothing(bottled: Book) -> None:
