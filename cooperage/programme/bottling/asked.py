@@ -64,10 +64,17 @@ def read_asked(texts: Mapping[str, str], cellar: Cellar, units: Units) -> AskedR
 
 
 def _vessels(text: str, cellar: Cellar) -> tuple[str, ...]:
-    tags = [each.strip() for each in text.split(",") if each.strip()]
+    tags = _parted(text, cellar)
     if not tags:
         raise BadField("vessels", "name the tank, or the barrels in the order they are drawn from")
     return _read("vessels", lambda: tuple(dict.fromkeys(cellar[tag].tag for tag in tags)))
+
+
+def _parted(text: str, cellar: Cellar) -> list[str]:
+    """Return the tags of a list: commas or semicolons part them, and spaces where every word is a tag."""
+    tags = [each.strip() for each in text.replace(";", ",").split(",") if each.strip()]
+    words = text.split()
+    return words if len(tags) == 1 and len(words) > 1 and all(each in cellar for each in words) else tags
 
 
 def _read(field: str, read: Callable[[], T]) -> T:

@@ -15,7 +15,7 @@ from cooperage.book.declared.from_text import BadField
 from cooperage.errors import CooperageError
 from cooperage.tui.drawing import KeepsStyles
 from cooperage.tui.keys import TABLE, bound, key_words
-from cooperage.tui.on_screen import said
+from cooperage.tui.on_screen import on_screen, said
 from cooperage.tui.shared.act_form import ActForm
 from cooperage.tui.shared.bars import KeyBar, StatusLine
 from cooperage.tui.shared.desk import Desk, desk_of
@@ -100,7 +100,7 @@ class AskedForm(KeepsStyles[T], ModalScreen[T]):
         try:
             words = self.announced(self.texts)
         except BadField as error:
-            words = error.reason
+            words = on_screen(error.reason)
         except CooperageError as error:
             words = said(error, self.desk.units)
         self.query_one("#announced", Static).update(words)
