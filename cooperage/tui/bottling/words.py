@@ -15,7 +15,7 @@ from cooperage.tui.shared.ink import DONE, DUE, TROUBLE
 from cooperage.units import Units, show_date
 
 NONE_YET = "No bottling run yet. Its risks come first, then each line is written at once."
-RUNS = ListedColumns(("  run", "state", "opened", "vessels", "filled"), ((3, 8), (2, 0), (4, 14)))
+RUNS = ListedColumns(("  run", "state", "opened", "vessels", "filled"), ((2, 0), (3, 8), (4, 14)))
 """The list of runs."""
 _MARKS = {RiskState.TROUBLE: (TROUBLE, "ember"), RiskState.DUE: (DUE, "honey"), RiskState.FINE: (DONE, "ink")}
 _NAME, _FIGURE = 19, 11
