@@ -10,7 +10,7 @@ from cooperage.units import Quantity, Units, counted, show, show_when
 NONE_YET = "Nothing was bottled yet."
 STOCK = ListedColumns(
     ("bottling", "bottle", "where", "who has them", "bottles", "volume"),
-    ((5, 0), (3, 8), (2, 8), (1, 0)),
+    ((3, 15), (5, 0), (3, 8), (2, 8), (1, 0)),
     frozenset((1, 4, 5)),
 )
 """The list of the stock; how many there are stays in sight as long as it may."""

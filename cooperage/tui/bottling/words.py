@@ -15,7 +15,7 @@ from cooperage.tui.shared.ink import DONE, DUE, TROUBLE
 from cooperage.units import Units, show_date
 
 NONE_YET = "No bottling run yet. Its risks come first, then each line is written at once."
-RUNS = ListedColumns(("  run", "state", "opened", "vessels", "filled"), ((3, 8), (2, 0), (4, 14)))
+RUNS = ListedColumns(("  run", "state", "opened", "vessels", "filled"), ((2, 0), (3, 8), (4, 14)))
 """The list of runs."""
 _MARKS = {RiskState.TROUBLE: (TROUBLE, "ember"), RiskState.DUE: (DUE, "honey"), RiskState.FINE: (DONE, "ink")}
 _NAME, _FIGURE = 19, 11
@@ -62,13 +62,14 @@ def risk_line(risk: Risk, reason: str, width: int, units: Units, inked: Callable
 
 
 def about_risk(risk: Risk, found: list[Risk], units: Units) -> list[str]:
-    """Return one risk in full, then the caution and what the list is not."""
-    lines = [f"{risk.name}: {risk_words(risk, units)}"]
+    """Return one risk in full, the caution right after it, and what the list is not."""
+    minded = to_mind(found)
+    lines = [f"{risk.name}: {risk_words(risk, units)}", *(f"Caution: {words}" for words in minded if words == CAUTION)]
     if risk.settled_by and risk.state is not RiskState.FINE:
         lines.append(f"Settled by: {on_screen(risk.settled_by)}")
     if risk.source:
         lines.append(f"By: {risk.source}")
-    return [*lines, *(f"Caution: {words}" if words == CAUTION else words for words in to_mind(found))]
+    return [*lines, *(words for words in minded if words != CAUTION)]
 
 
 def risks_title(code: str, vessels: tuple[str, ...], found: list[Risk], reasons: Mapping[str, str]) -> str:

@@ -53,7 +53,7 @@ def show_cost(screen: CellarScreen, code: str) -> None:
 
 _FIELDS = (
     AskedField("item", "of what", Holds.TEXT, needed=True, names=tuple(ITEMS), example="honey"),
-    AskedField("price", "price", Quantity.MONEY, needed=True, example="0.58; or unknown"),
+    AskedField("price", "price", Quantity.MONEY, needed=True, example="0.58"),
     AskedField("bottle", "for a bottle of", Quantity.VOLUME, usual="any size"),
     AskedField("since", "holds from", Holds.TEXT, usual=f"today; e.g. {WHENS[1]}"),
 )
@@ -73,7 +73,7 @@ class PriceForm(AskedForm[Price]):
     def announced(self, texts: Mapping[str, str]) -> str:
         """Return the price as it would be written."""
         if not texts["item"]:
-            raise BadField("item", f"Name what has a price: {', '.join(ITEMS)}.")
+            raise BadField("item", "Name what has a price: bottle, label, hour, honey, racking, or any substance.")
         return f"{self.writer} writes: {words.price_line(self._typed(texts), self.desk.units)}."
 
     def write(self, texts: Mapping[str, str]) -> None:

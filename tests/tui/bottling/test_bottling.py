@@ -237,3 +237,14 @@ async def test_a_fill_that_is_wrong_has_the_mark_of_trouble_in_the_list_too(
         assert ("▲" in on_sheet, "▲" in text(pilot)) == (is_wrong, is_wrong)
     assert line.startswith("▲ SALT" if is_wrong else "○ SALT")
     assert len(line) <= 58
+
+
+async def test_the_caution_is_read_whole_on_a_small_screen(opened: Any, press: Any, book: Book) -> None:
+    """Without scrolling, whatever else there is to read of the risk."""
+    async with opened(page="bottling", size=(60, 20)) as pilot:
+        await typed(pilot, press, "n", "SALT", "tab", "T-01", "tab", "750ml", "enter")
+        assert isinstance(pilot.app.screen, RisksSheet)
+        about = pilot.app.screen.query_one("#risk", Wrapped)
+        seen = " ".join(about.line(y, 58).plain for y in range(min(about.size.height, about.line_count)))
+    assert "Caution: " in seen
+    assert "do not close the bottle." in seen

@@ -44,6 +44,8 @@ async def test_a_price_is_written_down(opened: Any, press: Any) -> None:
         await press(pilot)
         form = pilot.app.screen
         assert isinstance(form, PriceForm)
+        assert announced(pilot).startswith("Name what has a price")
+        assert "''" not in announced(pilot)
         for name, text in {"item": "bottle", "price": "0.58"}.items():
             form.rows[name].set_text(text)
         await press(pilot, "enter")
