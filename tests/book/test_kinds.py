@@ -56,6 +56,9 @@ LISTED = {
     "programme/several/proposed.py": "which function proposes a figure for which kind; else all get what is typed",
     "book/writing/plans.py": "which function drafts which kind; test_it_has_a_plan fails where one is missing",
     "book/writing/bottle_plans.py": "the same for what is done with bottles",
+    "book/writing/lot_plans.py": "the same for what is given of lots",
+    "programme/bottling/typed_line.py": "words of a line of a bottling run; some are those of a kind of entry",
+    "tui/forms/openers.py": "names of forms; some are those of a kind of entry",
     "programme/today/kinds.py": "which kinds of entry are a remedy for which sign",
     "cli/__init__.py": "names of commands; some are the words of a kind of entry",
 }
