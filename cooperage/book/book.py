@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Engine, func, select
 
 from cooperage.book.cellar import Cellar, Standing
 from cooperage.book.errors import DamagedBook
-from cooperage.book.lots import lots_with_costs
+from cooperage.book.lots import lots_as_known
 from cooperage.book.replay.latest import LatestStates
 from cooperage.book.store import engine
 from cooperage.book.store.identity import IdMaker
@@ -188,7 +188,7 @@ class Book:
 def _standing(
     connection: Connection, registry: Registry, states: "StatesById", moment: datetime, mark: str = ""
 ) -> Cellar:
-    lots = lots_with_costs(connection, registry.lots, moment)
+    lots = lots_as_known(connection, registry.lots, moment)
     standings = {v.id: Standing(v, states[v.id], moment, lots) for v in registry.load()}
     for vessel_id, scored_at in connection.execute(_SCORED.where(FLIGHT.c.revealed_at <= moment)):
         standings[vessel_id].scored_at = scored_at

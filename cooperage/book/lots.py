@@ -3,11 +3,12 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
 from sqlalchemy import Connection, select
 
 from cooperage.book.cellar import Cellar
-from cooperage.book.declared.acts import LotCost
+from cooperage.book.declared.acts import LotCost, LotEnd
 from cooperage.book.replay.events import STANDS
 from cooperage.book.store.registry import Lot
 from cooperage.book.store.tables import ENTRY
@@ -46,12 +47,20 @@ def _lot_now(lot: Lot, holdings: list[Holding]) -> LotNow:
     return LotNow(lot, sum(holding.ml for holding in holdings), tuple(largest_first))
 
 
-def lots_with_costs(connection: Connection, lots: Mapping[str, Lot], until: datetime) -> dict[str, Lot]:
-    """Return lots by id with the cost of a litre that was given last, up to a moment; else as they were registered."""
-    given = select(ENTRY.c.said).where(STANDS, ENTRY.c.vessel_id.is_(None), ENTRY.c.kind == LotCost.kind)
-    rows = connection.scalars(given.where(ENTRY.c.happened_at <= until).order_by(ENTRY.c.happened_at, ENTRY.c.id))
-    costs = {str(said["lot"]).upper(): float(said["cost_per_l"]) for said in rows}
-    return {
-        id_: replace(lot, cost_per_l=costs[lot.code.upper()]) if lot.code.upper() in costs else lot
-        for id_, lot in lots.items()
-    }
+def lots_as_known(connection: Connection, lots: Mapping[str, Lot], until: datetime) -> dict[str, Lot]:
+    """Return lots by id with what was given last, up to a moment; else as they were registered.
+
+    That is the cost of a litre, the day it finished fermenting, and its final gravity.
+    """
+    kinds = ENTRY.c.kind.in_((LotCost.kind, LotEnd.kind))
+    given = select(ENTRY.c.kind, ENTRY.c.happened_at, ENTRY.c.said).where(STANDS, ENTRY.c.vessel_id.is_(None), kinds)
+    known: dict[str, dict[str, Any]] = {}
+    for kind, at, said in connection.execute(
+        given.where(ENTRY.c.happened_at <= until).order_by(ENTRY.c.happened_at, ENTRY.c.id)
+    ):
+        of_lot = known.setdefault(str(said["lot"]).upper(), {})
+        if kind == LotCost.kind:
+            of_lot["cost_per_l"] = float(said["cost_per_l"])
+        else:
+            of_lot |= {"finished_on": at} | ({"final_sg": sg} if (sg := said.get("final_sg")) is not None else {})
+    return {id_: replace(lot, **known.get(lot.code.upper(), {})) for id_, lot in lots.items()}

@@ -59,6 +59,8 @@ def _bare(act: Act, cellar: Cellar, units: Units) -> str:
             )
         case acts.LotCost(lot=lot, cost_per_l=cost):
             return f"{lot} has cost {show(Quantity.MONEY, cost, units)} by the litre"
+        case acts.LotEnd(lot=lot):
+            return f"{lot} has finished fermenting"
         case _:
             return act.label
 

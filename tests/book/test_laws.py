@@ -45,6 +45,7 @@ KINDS = (
         "judge",
         "climate",
         "lot cost",
+        "lot end",
         "shift",
         "blend",
         "bottle",
@@ -118,6 +119,8 @@ class Wish:
                 return acts.Climate(room="Loft", temperature=8 + 8 * self.share, humidity=70.0)
             case "lot cost":
                 return acts.LotCost(lot="HEATHER", cost_per_l=round(9 * self.share, 2))
+            case "lot end":
+                return acts.LotEnd(lot="HEATHER", final_sg=1.0 if self.yes else None)
             case "shift":
                 return acts.Shift(vessel=self.barrel, room="Loft" if self.yes else "Low", bay=int(9 * self.share))
             case "blend":

@@ -21,6 +21,7 @@ VALUES: dict[type[acts.Act], dict[str, Any]] = {
     acts.Addition: {"substance": "honey", "amount": 1.0},
     acts.Climate: {"room": "Low", "temperature": 12.0, "humidity": 70.0},
     acts.LotCost: {"lot": "HEATHER", "cost_per_l": 7.2},
+    acts.LotEnd: {"lot": "HEATHER"},
     acts.Shift: {"room": "Low"},
     acts.Blend: {"vessel": "T-2", "draws": (("T-1", 10),)},
     acts.Bottle: {"code": "NIGHT", "bottles": 1},

@@ -177,6 +177,7 @@ WRITING: Calls = {
     "log look": [("X-1", "--level", "low"), ("X-1",)],
     "log treat": [("X-1", "stir"), ("X-1", "steam")],
     "log lotcost": [("NEW-26", "7.20")],
+    "log lotend": [("NEW-26", "--gravity", "1.022"), ("NEW-26",)],
     "log shift": [("X-1", "--room", "Loft")],
     "log bottle": [("X-1", "RUN-1", "10", "--loss", "0.2")],
     "log stow": [("SALT-25", "12", "Loft"), ("SALT-25", "9999", "Loft")],

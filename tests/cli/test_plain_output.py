@@ -70,6 +70,7 @@ ASKED: dict[str, list[list[str]]] = {
     "log retire": [[EMPTY, "--reason=old"], [BARREL, "--reason=old"]],
     "log sample": [[BARREL, "50 ml"]],
     "log lotcost": [[f"HE{POISON}", "7.20"], [POISON, "7.20"]],
+    "log lotend": [[f"HE{POISON}"], [POISON]],
     "log shift": [[BARREL, f"--room=Low{POISON}"], [BARREL, "--room=Low"], [TANK, "--room=Low"]],
     "log strike": [["last", "--sure"], [POISON]],
     "log top": [[BARREL, "1", f"--from={KEG}", "--sure"]],

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 WRITTEN = (
     # what is typed, what every door tells of it, and what a hand with gallons, Brix and Fahrenheit is told
     ("receive HE-24 T-1 1000", ["1000.0 L", "HE-24"], ["264.172 gal", "HE-24"]),
+    ("lotend HE-24 --gravity 1.022", ["HE-24", "at a gravity of 1.022"], ["HE-24", "at a gravity of"]),
     ("lotcost HE-24 7.20", ["HE-24 7.20 by the litre"], ["HE-24 7.20 by the litre"]),
     (
         "rack T-1 400 --to T-2 --lees 12.5",

@@ -340,6 +340,25 @@ class LotCost(Act):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LotEnd(Act):
+    """Record that a lot has finished fermenting: on the day of the entry, with its final gravity where it was read.
+
+    The last one stands for the lot, before what was registered. Strengths worked out as it was received stay.
+    """
+
+    kind = "lotend"
+    label = "end of a lot's fermentation"
+    word = "end of a lot"
+    done = "finished fermenting:"
+    examples = ("cooperage log lotend HE-24 --gravity 1.022 --when 'last friday'",)
+    sentence = "{lot}"
+    lot: str = field_spec("lot", Holds.LOT, argument=True)
+    final_sg: float | None = field_spec(
+        "final gravity", Quantity.GRAVITY, name="gravity", phrase="at a gravity of {}", default=None
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shift(Act):
     """Record that a vessel was moved to another position."""
 
@@ -465,6 +484,7 @@ KINDS: dict[str, type[Act]] = {
         Judge,
         Climate,
         LotCost,
+        LotEnd,
         Shift,
         Blend,
         Bottle,

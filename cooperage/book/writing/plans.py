@@ -47,6 +47,7 @@ from cooperage.book.writing.doubts import (
 )
 from cooperage.book.writing.draft import Draft, View
 from cooperage.book.writing.gaps import ask_if_odd, ask_of_gap, cause_of_loss, closing_moves, is_expected
+from cooperage.book.writing.lot_plans import LOT_PLANS
 from cooperage.book.writing.mixing import contraction, dose_move, dose_moves, stream_of, stream_of_dose, volume_of_dose
 from cooperage.units import Quantity
 
@@ -283,13 +284,6 @@ def _climate(act: acts.Climate, view: View) -> Draft:
     return Draft(None)
 
 
-def _lot_cost(act: acts.LotCost, view: View) -> Draft:
-    view.lot(act.lot)
-    if not 0 <= act.cost_per_l <= MOST_MONEY:
-        raise NotPossible("the cost", *((Quantity.MONEY, sum_) for sum_ in (act.cost_per_l, 0.0, MOST_MONEY)))
-    return Draft(None)
-
-
 def _shift(act: acts.Shift, view: View) -> Draft:
     return Draft(view.vessel(act.vessel))
 
@@ -370,12 +364,12 @@ _PLANS: dict[type[acts.Act], Callable[..., Draft]] = {
     acts.Look: _look,
     acts.Judge: _judge,
     acts.Climate: _climate,
-    acts.LotCost: _lot_cost,
     acts.Shift: _shift,
     acts.Blend: _blend,
     acts.Bottle: _bottle,
     acts.Retire: _retire,
     **BOTTLE_PLANS,
+    **LOT_PLANS,
 }
 
 

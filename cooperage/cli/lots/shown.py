@@ -74,6 +74,8 @@ def sheet_json(sheet: "LotSheet") -> dict[str, Any]:
         "litres_in_wood": sheet.wood_ml / 1000,
         "vessels": len(sheet.now.holdings),
         "original_sg": sheet.original,
+        "final_sg": sheet.lot.final_sg,
+        "finished": sheet.lot.finished_on,
         "cost_per_l": sheet.lot.cost_per_l,
         "batch": None if sheet.batch is None else batch_json(sheet.batch) | {"cost": _money(sheet.honey_cost)},
         "honeys": [honey_json(each) for each in sheet.honeys],

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
+from cooperage.book import Lot
 from cooperage.book.declared.properties import PROPERTIES
 from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
 from cooperage.programme.batches.curve import Banded
@@ -53,7 +54,14 @@ HONEY_HEAD = ("honey", "flowers", "producer", "harvest", "moisture", "price/kg",
 
 def sheet_lines(sheet: LotSheet, at: datetime, units: Units = DEFAULT) -> list[str]:
     """Return the whole sheet of a lot, line by line."""
-    return [*going_lines(sheet, at, units), *made_lines(sheet, at, units)]
+    return [*_finished_lines(sheet.lot, at, units), *going_lines(sheet, at, units), *made_lines(sheet, at, units)]
+
+
+def _finished_lines(lot: Lot, at: datetime, units: Units) -> Iterator[str]:
+    """Yield when a lot finished fermenting and at which gravity, where that was given."""
+    if lot.finished_on is not None:
+        sg = "" if lot.final_sg is None else f" at a gravity of {show(Quantity.GRAVITY, lot.final_sg, units)}"
+        yield f"Finished fermenting {show_date(lot.finished_on, at).strip()}{sg}."
 
 
 def going_lines(sheet: LotSheet, at: datetime, units: Units = DEFAULT) -> list[str]:

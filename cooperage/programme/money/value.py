@@ -10,7 +10,7 @@ from sqlalchemy import Connection, func, select
 from cooperage.book import Book
 from cooperage.book.bottles import BottleMove, bottle_moves
 from cooperage.book.facts import Facts, facts_of
-from cooperage.book.lots import lots_with_costs
+from cooperage.book.lots import lots_as_known
 from cooperage.book.prices import PriceList, prices_in
 from cooperage.book.replay.events import STANDS, events
 from cooperage.book.store.registry import Registry
@@ -171,7 +171,7 @@ def value_at(book: Book, at: datetime | None = None) -> CellarValue:
 def value_in(connection: Connection, at: datetime) -> CellarValue:
     """Return the value of the cellar at a moment as a view that is open sees it; the pass over the book is kept."""
     registry, facts = Registry(connection), facts_of(connection)
-    vessels, lots = registry.load(), lots_with_costs(connection, registry.lots, at)
+    vessels, lots = registry.load(), lots_as_known(connection, registry.lots, at)
     last = connection.execute(select(func.max(ENTRY.c.happened_at)).where(ENTRY.c.happened_at <= at)).scalar()
     ledger = kept(
         book_mark(connection, registry),
@@ -197,7 +197,7 @@ def _passed(connection: Connection, registry: Registry, facts: Facts, at: dateti
     rows = connection.execute(select(BOTTLING.c.entry_id, BOTTLING.c.code, BOTTLING.c.bottles, BOTTLING.c.bottle_ml))
     bottlings = {entry_id: BottlingRow(*row) for entry_id, *row in rows}
     prices = PriceList(prices_in(connection), facts.currency)
-    lots = lots_with_costs(connection, registry.lots, at)
+    lots = lots_as_known(connection, registry.lots, at)
     ledger = MoneyLedger(registry.load(), lots, facts, prices, bottlings, _moved_bottles(connection, at))
     for event in events(connection, until=at):
         ledger.take(event)

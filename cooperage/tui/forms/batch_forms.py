@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from cooperage.book.declared.acts import LotCost
+from cooperage.book.declared.acts import LotCost, LotEnd
 from cooperage.programme.batches.kept import completed, keep_batch, keep_honey, standing_batches, standing_honeys
 from cooperage.programme.batches.sheet import Batch, Honey
 from cooperage.programme.batches.typed import OF_BATCH, OF_HONEY, batch_texts, parse_batch, parse_honey
@@ -80,6 +80,11 @@ class BatchForm(AskedForm[Batch]):
 def ask_for_lot_cost(screen: CellarScreen, lot: str = "") -> None:
     """Ask what a lot has cost by the litre."""
     screen.open_form(LotCost, {"lot": lot} if lot else {}, lambda _: None, first="cost" if lot else "")
+
+
+def ask_for_lot_end(screen: CellarScreen, lot: str = "") -> None:
+    """Ask when a lot finished fermenting, and its final gravity."""
+    screen.open_form(LotEnd, {"lot": lot} if lot else {}, lambda _: None, first="gravity" if lot else "")
 
 
 def ask_for_honey(screen: CellarScreen) -> None:

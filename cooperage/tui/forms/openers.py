@@ -7,7 +7,7 @@ from cooperage.book.prices import Price
 from cooperage.exchange import Imported
 from cooperage.programme.money.words import price_line
 from cooperage.programme.ready.definitions import Definition, holds_words, what_holds
-from cooperage.tui.forms.batch_forms import ask_for_batch, ask_for_honey, ask_for_lot_cost
+from cooperage.tui.forms.batch_forms import ask_for_batch, ask_for_honey, ask_for_lot_cost, ask_for_lot_end
 from cooperage.tui.forms.import_form import ImportForm
 from cooperage.tui.forms.money import PriceForm, ask_for_cost
 from cooperage.tui.forms.papers import ask_for_report, show_label
@@ -86,6 +86,7 @@ OPENERS: Mapping[str, Callable[..., None]] = {
     "honey": ask_for_honey,
     "batch": ask_for_batch,
     "lotcost": ask_for_lot_cost,
+    "lotend": ask_for_lot_end,
     "cost": ask_for_cost,
     "price": set_price,
     "bottles": ask_of_bottles,

@@ -308,12 +308,14 @@ class LotsScreen(CellarScreen):
         self.app.push_screen(Pick(title, choices, also=lot_names(self.desk.cellar)), chosen)
 
     async def action_write_sheet(self) -> None:
-        """Ask what is written: the batch sheet of the lot under the cursor, its cost, or honey that came in."""
+        """Ask what is written: the batch sheet of the lot under the cursor, its cost, its end, or honey."""
         code = self.current.lot.code if isinstance(self.current, LotNow) else ""
-        of_lot = (
-            [("batch", f"batch sheet of {code}"), ("lotcost", f"what {code} has cost by the litre")] if code else []
-        )
-        choices = [*of_lot, ("honey", "honey that came in, or a correction of it")]
+        of_lot = [
+            ("batch", f"batch sheet of {code}"),
+            ("lotcost", f"what {code} has cost by the litre"),
+            ("lotend", f"{code} has finished fermenting"),
+        ]
+        choices = [*(of_lot if code else []), ("honey", "honey that came in, or a correction of it")]
 
         async def chosen(what: str | None) -> None:
             if what is not None:

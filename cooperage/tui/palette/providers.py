@@ -31,6 +31,7 @@ FORMS: tuple[tuple[str, str], ...] = (
     ("reports: stock, rounds, book, losses, bottlings, operations, value, angels; read and saved", "ask('report')"),
     ("cost: what a vessel's mead, a lot or a bottling has cost, a litre and a bottle", "ask('cost')"),
     ("cost of a lot, once it is known", "ask('lotcost')"),
+    ("end of a lot's fermentation, with its final gravity", "ask('lotend')"),
     ("trace: what a bottling, a lot, a vessel or a hand reached, or came from", "go('recall')"),
     ("a price: of honey and other substances, bottles, closures, labels, an hour of work", "ask('price')"),
     ("import a file or a folder: vessels, lots, entries", "ask('import')"),

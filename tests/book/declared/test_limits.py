@@ -115,6 +115,7 @@ BY_POSITION = {
     "judge": "vessel verdict",
     "climate": "room temperature humidity",
     "lotcost": "lot cost",
+    "lotend": "lot",
     "shift": "vessel",
     "blend": "vessel draws",
     "bottle": "vessel code bottles",

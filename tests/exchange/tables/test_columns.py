@@ -30,6 +30,7 @@ EXAMPLES = {
     "look": acts.Look(vessel="B-1", level="very low", bung="weeping", smell="vinegar, egg"),
     "climate": acts.Climate(room="Loft", temperature=12.25, humidity=71.5),
     "lotcost": acts.LotCost(lot="HE", cost_per_l=7.25),
+    "lotend": acts.LotEnd(lot="HE", final_sg=1.022),
     "shift": acts.Shift(vessel="B-1", room="Loft", row="A", bay=2, tier=1),
     "blend": acts.Blend(vessel="T-1", draws=(("B-1", 7), ("B-2", 120_000)), doses=(("honey", 0.1), ("spirit", 250))),
     "bottle": acts.Bottle(vessel="T-1", code="X-1", bottles=10, bottle=500, loss=5, empties=True),

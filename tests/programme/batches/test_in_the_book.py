@@ -9,7 +9,7 @@ from sqlalchemy.exc import DBAPIError
 
 from cooperage.book import Book, Lot
 from cooperage.book.declared import acts
-from cooperage.book.errors import NoSuchLot
+from cooperage.book.errors import NoSuchLot, NotPossible
 from cooperage.book.store.engine import writing
 from cooperage.errors import BadInput
 from cooperage.programme.ageing.aged import cellar_now
@@ -20,6 +20,8 @@ from cooperage.programme.batches.status import LotStatus
 from cooperage.programme.batches.typed import honey_grams
 from cooperage.programme.batches.words import headline, sheet_lines
 from cooperage.programme.signs.all_signs import signs
+from cooperage.tui.lots.words import about_lot
+from cooperage.units import DEFAULT
 
 USED = (HoneyUsed("HB-1", 150_000),)
 
@@ -160,6 +162,35 @@ def test_a_lot_that_stands_still_is_a_sign_and_a_sound_one_is_none(brewed: Book,
     assert found["stuck"].waiting_costs_l == pytest.approx(0.10 * 450 * found["stuck"].sure)
     assert found["ferment warmth"].word == "too cold"
     assert of_new(brewed).course.stuck is not None
+
+
+def test_a_lot_is_finished_on_the_day_that_is_given_later(brewed: Book, clock: Any) -> None:
+    """It ferments no more, is not stuck, and has its day and final gravity everywhere; struck, all is as it was."""
+    ferment(brewed, clock, FALLS)
+    for _ in range(5):
+        day = clock.pass_days(1)
+        brewed.write(acts.Reading(vessel="T-2", property="sg", value=1.053, sure=True))
+    assert of_new(brewed).course.stuck is not None
+    clock.pass_days(1)
+    ended = brewed.write(acts.LotEnd(lot="new", final_sg=1.053, at=day))
+    found = of_new(brewed)
+    assert (found.lot.finished_on, found.lot.final_sg) == (day, 1.053)
+    assert found.status is not LotStatus.FERMENTING
+    assert found.course.stuck is None
+    assert found.course.has_ended
+    assert any("Finished fermenting" in line and "1.053" in line for line in sheet_lines(found, clock.time))
+    assert any("finished" in line for line in about_lot(brewed.cellar().lots["NEW"], DEFAULT, clock.time))
+    assert not [sign for sign in signs(brewed) if sign.vessel == "T-2" and sign.kind == "stuck"]
+    again = brewed.write(acts.LotEnd(lot="NEW"))
+    assert (of_new(brewed).lot.final_sg, of_new(brewed).lot.finished_on) == (1.053, again.at)
+    for entry in (again, ended):
+        brewed.write(acts.Strike(entry=entry.id))
+    assert (of_new(brewed).lot.finished_on, of_new(brewed).course.stuck is None) == (None, False)
+    with pytest.raises(NotPossible, match="final gravity"):
+        brewed.write(acts.LotEnd(lot="NEW", final_sg=3.0))
+    with pytest.raises(NoSuchLot):
+        brewed.write(acts.LotEnd(lot="NOPE"))
+    assert not any(finding.broken for finding in brewed.check())
 
 
 def test_its_figures_are_spread_over_its_vessels(brewed: Book) -> None:
