@@ -133,9 +133,10 @@ class LotsScreen(CellarScreen):
     def on_screen_resume(self) -> None:
         """Go to the lot or bottling that was asked for elsewhere."""
         super().on_screen_resume()
-        self._go_to_wanted()
+        self.action_go_to_wanted()
 
-    def _go_to_wanted(self) -> None:
+    def action_go_to_wanted(self) -> None:
+        """Stand at it, in the list that has it."""
         lots, bottlings = [now.lot.code for now in self._lots], [traced.code for traced in self._bottlings]
         for codes, listed in ((lots, self._lot_list), (bottlings, self._bottling_list)):
             if self.desk.code in codes:
@@ -154,7 +155,7 @@ class LotsScreen(CellarScreen):
         self._bottling_list.set_lines(
             len(found), lambda at, width: Text(bottling_line(found[at], width, self.units, now), no_wrap=True)
         )
-        self._go_to_wanted()
+        self.action_go_to_wanted()
         self._trace_soon()
 
     @property
@@ -326,5 +327,5 @@ class LotsScreen(CellarScreen):
     def batch_written(self, lot: str) -> None:
         """Show the sheet of the lot as it is now."""
         self.desk.code = lot
-        self._go_to_wanted()
+        self.action_go_to_wanted()
         self._trace_soon()

@@ -101,6 +101,9 @@ class CellarScreen(KeepsStyles[None]):
         ends = names if len(names) < 3 else (f"{names[0]} to {names[-1]}",)
         self.show_message(f"Registered: {', '.join(ends)}.")
 
+    def action_go_to_wanted(self) -> None:
+        """Go to the lot, bottling, flight or trial that was asked for by its code; a screen that lists them does."""
+
     def batch_written(self, lot: str) -> None:
         """Show the batch sheet of a lot that was written; a screen with a place for it does."""
 

@@ -272,7 +272,10 @@ class Desk:
     async def go_to(self, page: str, code: str = "") -> None:
         """Switch to a screen, and there to a lot, bottling or flight."""
         self.code = code
-        await self._app.switch_mode(page)
+        if self._app.current_mode == page:  # nothing comes up that would look where to go
+            await self._app.run_action("go_to_wanted", self._app.screen_stack[0])
+        else:
+            await self._app.switch_mode(page)
 
     async def go_to_found(self, found: Found) -> None:
         """Go to what a search found: a vessel, a lot, a bottling, a flight; an entry at its vessel, or in the book."""

@@ -141,15 +141,16 @@ class TastingScreen(CellarScreen):
         if self._wanted in codes:
             listed.cursor = codes.index(self._wanted)
             self._wanted = ""
-        self._go_to_wanted()
+        self.action_go_to_wanted()
         self._show_current()
 
     def on_screen_resume(self) -> None:
         """Go to the flight that was asked for elsewhere."""
         super().on_screen_resume()
-        self._go_to_wanted()
+        self.action_go_to_wanted()
 
-    def _go_to_wanted(self) -> None:
+    def action_go_to_wanted(self) -> None:
+        """Stand at the flight."""
         codes = [flight.code for flight in self._flights]
         if self.desk.code in codes:
             self.query_one(FlightList).cursor = codes.index(self.desk.code)

@@ -75,6 +75,10 @@ class TrialsScreen(CellarScreen):
     def on_screen_resume(self) -> None:
         """Go to the trial that was asked for elsewhere."""
         super().on_screen_resume()
+        self.action_go_to_wanted()
+
+    def action_go_to_wanted(self) -> None:
+        """Read the trials again, and stand at the one that is wanted."""
         if self.desk.code:
             self._read()
 

@@ -136,3 +136,20 @@ async def test_lots_of_a_bottling_that_have_no_room_leave_a_mark(opened: Any, pr
         bottlings = pilot.app.screen.query_one("#bottlings")
         assert bottlings.line(0, 58).plain.endswith("M-27 75.0 %, …")
         assert bottlings.line(0, 78).plain.endswith("M-27 75.0 %, M-26 25.0 %")
+
+
+async def test_a_code_typed_on_the_page_of_lots_leads_to_its_lot_or_bottling(
+    opened: Any, press: Any, bottled: Book
+) -> None:
+    """From a lot and from a bottling alike; what is written next is of what was gone to."""
+    async with opened(page="lots") as pilot:
+        screen = pilot.app.screen
+        lots, bottlings = screen.query_one("#lots"), screen.query_one("#bottlings")
+        await press(pilot, "M-27", "enter")
+        assert (screen.focused, screen._code) == (lots, "M-27")
+        await press(pilot, "26-a", "enter")
+        assert (screen.focused, screen._code) == (bottlings, "26-A")
+        await press(pilot, "M-26", "enter")
+        assert (screen.focused, screen._code, pilot.app.desk.code) == (lots, "M-26", "")
+        await press(pilot, "f8", "M-27", "enter")
+        assert (screen.focused, screen._code) == (lots, "M-27")
