@@ -50,6 +50,7 @@ READS_TABLES = {
     "blending/trials/kept.py": "finds which flight a session of a trial was poured as",
     "programme/compared/kept.py": "finds which flights a trial across barrels was poured as",
     "programme/compared/pouring.py": "asks which code is taken",
+    "tasting/pulling.py": "asks when the last flights were poured, for what their glasses took",
     "book/laws.py": "holds rows against the laws",
     "book/replay/latest.py": "counts revealed flights, for a mark",
 }
