@@ -1,5 +1,6 @@
 """Text of any length to scroll through, wrapped to the room there is; other text moves nothing around it."""
 
+import re
 from collections.abc import Callable, Hashable, Sequence
 
 from rich.text import Text
@@ -7,8 +8,13 @@ from textual.geometry import Size
 from textual.widget import Widget
 
 from cooperage.tui.shared.line_list import Lines
+from cooperage.units.scales import SCALES
 
 _HANGS = 2
+_HELD = "\ue000"
+"""Stands for a blank that no row ends at."""
+_LABELS = {unit.written("").strip() for scale in SCALES.values() for unit in scale.units} - {""}
+_BEFORE_UNIT = re.compile(rf"(?<=\d) (?=(?:{'|'.join(map(re.escape, sorted(_LABELS)))}|[A-Z]{{3}})(?:\W|$))")
 _MOST_KNOWN = 128
 """Texts about different things that are kept wrapped."""
 
@@ -122,12 +128,22 @@ def rows_of(text: Text, width: int, widget: Widget) -> Sequence[Text]:
         return [text]
     inset = len(text.plain) - len(text.plain.lstrip())
     if inset and len(text.plain) > width > 3 * inset:
-        hung = text[inset:].wrap(widget.app.console, width - inset - _HANGS)
+        hung = _wrap(text[inset:], width - inset - _HANGS, widget)
         return [_set_in(row, inset + (_HANGS if nth else 0)) for nth, row in enumerate(hung)]
-    wrapped = list(text.wrap(widget.app.console, width))
+    wrapped = _wrap(text, width, widget)
     for row in wrapped:
         row.no_wrap = True
     return wrapped
+
+
+def _wrap(text: Text, width: int, widget: Widget) -> list[Text]:
+    """Return a text in rows; a figure and its unit stay in one."""
+    held = text.copy()
+    held.plain = _BEFORE_UNIT.sub(_HELD, text.plain)
+    rows = list(held.wrap(widget.app.console, width))
+    for row in rows:
+        row.plain = row.plain.replace(_HELD, " ")
+    return rows
 
 
 def _set_in(row: Text, columns: int) -> Text:
