@@ -72,6 +72,8 @@ class RacksScreen(VesselsInHand):
         bound("move", "lift"),
         bound("edit", "type_place", "type the place"),
         bound("new", "app.ask('vessel')", "new vessel"),
+        bound("trace back", "trace_pointed('back')"),
+        bound("trace on", "trace_pointed('forward')"),
         bound("back", "put_back", "put back"),
         bound("back", "unmark", "no marks"),
         bound("back", "all", "show all"),
@@ -303,6 +305,8 @@ class RacksScreen(VesselsInHand):
         if action in ("form", "order", "mark", "upkeep", "unmark"):
             return self._may_act(action, *map(str, parameters))
         match action:
+            case "trace_pointed":
+                return self.is_mounted and bool(self.pointed) and not self._carried and not is_finding
             case "put_back":
                 return bool(self._carried) and not is_finding
             case "type_place":

@@ -96,6 +96,10 @@ class CellarScreen(KeepsStyles[None]):
         """The tag of the vessel that is pointed at, whose page the key of the pages opens; empty where none is."""
         return ""
 
+    async def action_trace_pointed(self, direction: str) -> None:
+        """Trace what the vessel that is pointed at holds: back to what it came from, or on to what it reached."""
+        await self.app.run_action(f"trace({self.pointed!r}, {direction!r})")
+
     def registered(self, names: Sequence[str]) -> None:
         """Show which vessels or which lot were registered; a screen with a place for them goes there."""
         ends = names if len(names) < 3 else (f"{names[0]} to {names[-1]}",)

@@ -30,6 +30,8 @@ class TodayScreen(DayShown):
         bound("edit", "place", "place"),
         bound("print", "print", "print orders"),
         bound("order", "order"),
+        bound("trace back", "trace_pointed('back')"),
+        bound("trace on", "trace_pointed('forward')"),
         bound("next", "app.focus_next", "next list", show=True),
     ]
 
@@ -146,6 +148,6 @@ class TodayScreen(DayShown):
                 return self.current_order is not None
             case "print":
                 return bool(self.orders)
-            case "order":
+            case "order" | "trace_pointed":
                 return bool(self._tags_here)
         return True

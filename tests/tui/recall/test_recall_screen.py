@@ -225,3 +225,21 @@ async def test_the_hands_have_their_places_and_the_tree_how_it_unfolds(opened: A
         await press(pilot, "v", "v")
         assert "places" in str(screen.query_one("#recall-head").render())
         assert "T-02" in screen._list.line(0, 78).plain
+
+
+@pytest.mark.parametrize(("page", "keys"), [("racks", ("down",)), ("today", ())])
+@pytest.mark.parametrize(("key", "direction"), [("<", "back"), (">", "forward")])
+async def test_a_vessel_under_the_cursor_is_traced_from_any_list_of_vessels(
+    opened: Any, press: Any, book: Book, page: str, keys: tuple[str, ...], key: str, direction: str
+) -> None:
+    """As its own page does it: the same vessel, either way."""
+    for name, value in (("free_so2_mg_l", 4.0), ("abv", 13.0)):  # a trouble, so that Today has a row
+        book.write(acts.Reading(vessel="B-001", property=name, value=value, sure=True))
+    async with opened(page=page) as pilot:
+        await press(pilot, *keys)
+        tag = pilot.app.screen.pointed
+        assert tag in book.cellar()
+        await press(pilot, key)
+        assert pilot.app.current_mode == "recall"
+        asked = pilot.app.screen.asked.question
+        assert (asked.code, asked.direction) == (tag, direction)
