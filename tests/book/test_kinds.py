@@ -60,7 +60,6 @@ LISTED = {
     "programme/bottling/typed_line.py": "words of a line of a bottling run; some are those of a kind of entry",
     "tui/forms/openers.py": "names of forms; some are those of a kind of entry",
     "programme/today/kinds.py": "which kinds of entry are a remedy for which sign",
-    "programme/bottling/typed_line.py": "words of a run's line; some are the words of a kind of entry",
     "cli/__init__.py": "names of commands; some are the words of a kind of entry",
 }
 """The modules that may name several kinds of entry together, and why."""
