@@ -11,7 +11,7 @@ from cooperage.units import Quantity, Units, counted, show
 BAND = NormalDist().inv_cdf(0.95)
 """Standard deviations on each side that hold a figure 90 times in 100."""
 _MOST_LEFT_OUT = 6
-"""Stocks left out that are named in words; JSON has all of them."""
+"""Stocks left out that are listed by name; JSON lists all."""
 _SHOWN_FIRST = (
     "abv",
     "sugar_g_l",

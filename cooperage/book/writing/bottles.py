@@ -45,7 +45,7 @@ class BottlesCarried(NamedTuple):
 
 
 class BottleStep(NamedTuple):
-    """One move of bottles in the order of the book; `party` is who got them or gave them back, or nobody by name."""
+    """One move of bottles in the order of the book; `party` is who got them or gave them back, blank without a name."""
 
     at: datetime
     entry_id: str
