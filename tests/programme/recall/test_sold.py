@@ -76,7 +76,7 @@ def test_what_is_to_be_called_back_and_stopped(bottled: Book) -> None:
 
 
 def test_bottles_of_a_sale_that_were_poured_back_are_followed_on(bottled: Book) -> None:
-    """Half of the 180 bottles are poured into T-2, over 52.5 L, and a quarter of that goes on: of the 20 sold, ten are in it."""
+    """Half of the 180 bottles go into T-2, over 52.5 L, and a quarter of that goes on; so do ten of the 20 sold."""
     bottled.write(acts.Remove(code="RUN", bottles=20, went="sold", party="Quay Inn"))
     sale = _id_of(bottled, "remove")
     bottled.write(acts.TakeBack(code="RUN", bottles=20, went="sold", party="Quay Inn"))
