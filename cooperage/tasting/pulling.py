@@ -13,7 +13,7 @@ from cooperage.book.errors import VesselIsRetired
 from cooperage.book.replay.events import STANDS
 from cooperage.book.store.tables import ENTRY, FLIGHT, MOVE
 from cooperage.tasting.flights import Flight, pour_flight
-from cooperage.tasting.flights.errors import NothingToTaste, NoTasterKnown
+from cooperage.tasting.flights.errors import NoTasterKnown, NothingToTaste
 from cooperage.tasting.flights.pouring import AskedWithCodes
 from cooperage.units import Units, read_volume
 
