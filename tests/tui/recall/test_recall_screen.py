@@ -225,3 +225,15 @@ async def test_the_hands_have_their_places_and_the_tree_how_it_unfolds(opened: A
         await press(pilot, "v", "v")
         assert "places" in str(screen.query_one("#recall-head").render())
         assert "T-02" in screen._list.line(0, 78).plain
+
+
+async def test_another_trace_opens_on_the_table(opened: Any, press: Any, traced: Any) -> None:
+    """Whatever side of the last one was shown; that one is on its side again when one goes back to it."""
+    async with opened(page="lots") as pilot:
+        screen = await traced(pilot, "26-A")
+        await press(pilot, "v", "v", "v")
+        assert screen.asked.side == "hands"
+        await press(pilot, *"M-27", "enter")
+        assert (screen.asked.question.code, screen.asked.side) == ("M-27", "table")
+        await press(pilot, "escape")
+        assert (screen.asked.question.code, screen.asked.side) == ("26-A", "hands")
