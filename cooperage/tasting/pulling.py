@@ -13,7 +13,7 @@ from cooperage.book.errors import VesselIsRetired
 from cooperage.book.replay.events import STANDS
 from cooperage.book.store.tables import ENTRY, FLIGHT, MOVE
 from cooperage.tasting.flights import Flight, pour_flight
-from cooperage.tasting.flights.errors import NothingToTaste
+from cooperage.tasting.flights.errors import NoTasterKnown, NothingToTaste
 from cooperage.tasting.flights.pouring import AskedWithCodes
 from cooperage.units import Units, read_volume
 
@@ -79,6 +79,13 @@ def usual_flight(poured: Sequence[Flight]) -> UsualFlight:
     scored = tuple(f"{each.name}={each.scale}" for each in last.attributes)
     tasters = next((each.panel for each in poured if each.panel), [])
     return UsualFlight(last.scale, scored, tuple(tasters))
+
+
+def ask_if_none_known(tasters: Sequence[str], poured: Iterable[Flight], hands: Iterable[str]) -> None:
+    """Ask back where no named taster is of an earlier panel or has written in the book; raises NoTasterKnown."""
+    known = {name.casefold() for name in (*(name for each in poured for name in each.panel), *hands)}
+    if tasters and not any(name.casefold() in known for name in tasters):
+        raise NoTasterKnown(tasters)
 
 
 def pull_flight(

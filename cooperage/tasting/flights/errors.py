@@ -80,6 +80,16 @@ class NotAmongTheTasters(AskedBack):
         return f"{question}{'' if question.endswith('?') else '.'} Give --sure to add {', '.join(self.names)}."
 
 
+class NoTasterKnown(AskedBack):
+    """Tasters of a new flight none of whom has tasted or written here before: a first panel, or words gone astray."""
+
+    def __init__(self, names: Sequence[str]) -> None:
+        self.names = tuple(names)
+        are = "Is this a taster" if len(self.names) == 1 else "Are these the tasters"
+        none = "No one of this name has" if len(self.names) == 1 else "No one of these names has"
+        super().__init__(f"tasters: {', '.join(self.names)}. {none} tasted or written here before. {are}?")
+
+
 class StillBlind(Refused):
     """Results of a flight whose codes have not been lifted: nothing that could sway a taster is shown."""
 

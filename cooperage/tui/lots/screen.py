@@ -174,10 +174,11 @@ class LotsScreen(CellarScreen):
     _is_on_bottlings = False
 
     def on_descendant_focus(self) -> None:
-        """Trace what is under the cursor of the list that has the focus; what is read has the room of the bottlings."""
+        """Trace what is under the cursor of the list that has the focus; what is read has the room of the other."""
         self.set_class(self.focused is self.query_one("#trace"), "-reading")
         if self.focused in (self._lot_list, self._bottling_list):
             self._is_on_bottlings = self.focused is self._bottling_list
+            self.set_class(self._is_on_bottlings, "-bottling")
             self._trace_soon()
 
     def on_line_list_moved(self) -> None:

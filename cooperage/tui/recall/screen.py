@@ -25,7 +25,7 @@ from cooperage.tui.recall.lines import (
     counted_words,
 )
 from cooperage.tui.recall.paper import show_list
-from cooperage.tui.recall.question import LABEL, TREE, Answered, AskedQuestion, answer, claims_behind
+from cooperage.tui.recall.question import LABEL, TABLE, TREE, Answered, AskedQuestion, answer, claims_behind
 from cooperage.tui.shared.bars import BusyBar, FindBox, StatusLine
 from cooperage.tui.shared.cellar_screen import CellarScreen
 from cooperage.tui.shared.ink import HEADING
@@ -120,9 +120,9 @@ class RecallScreen(CellarScreen):
         elif not self._asked:
             self._show()
 
-    def _ask(self, question: RecallQuestion, *, is_from_elsewhere: bool = False) -> None:
+    def _ask(self, question: RecallQuestion, *, is_from_elsewhere: bool = False, side: str = TABLE) -> None:
+        """Trace what is asked; it opens on the table, unless a line of the tree was followed."""
         self._keep_cursor()
-        side = self.asked.side if self.asked is not None and not is_from_elsewhere else "table"
         self._asked = [*self._asked[-_FARTHEST_BACK:], AskedQuestion(question, is_from_elsewhere, side)]
         self.show_message("")
         self._show()
@@ -282,7 +282,8 @@ class RecallScreen(CellarScreen):
         """Trace what is under the cursor; on what is traced itself, the other way."""
         question = self._led_to(direction)
         if question is not None:
-            self._ask(question)
+            is_tree = self.asked is not None and self.asked.side == TREE
+            self._ask(question, side=TREE if is_tree else TABLE)
 
     def action_turn_side(self) -> None:
         """Show the next side."""

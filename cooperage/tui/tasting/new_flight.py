@@ -23,6 +23,7 @@ from cooperage.tasting.flights import Flight, flights
 from cooperage.tasting.flights.vocabulary import ATTRIBUTE, vocabulary
 from cooperage.tasting.pulling import (
     UsualFlight,
+    ask_if_none_known,
     check_holds,
     last_pull,
     pull_flight,
@@ -224,8 +225,17 @@ class NewFlight(KeepsStyles[Flight | None], ModalScreen[Flight | None]):
         walk(self, by)
 
     def action_pour(self) -> None:
-        """Write the samples and pour the flight."""
-        self.desk.attempt(self._pour, self._poured, self._refused)
+        """Write the samples and pour the flight; first ask back where the cellar knows none of the tasters."""
+        self.desk.attempt(
+            self._ask_of_tasters,
+            lambda _none: self.desk.attempt(self._pour, self._poured, self._refused),
+            self._refused,
+            rereads=False,
+        )
+
+    def _ask_of_tasters(self, sure: bool) -> None:
+        if not sure:
+            ask_if_none_known(_parts(self.rows["tasters"].text), flights(self.desk.book), self.desk.hands())
 
     def _poured(self, flight: Flight) -> None:
         self._left.day = None

@@ -153,3 +153,20 @@ async def test_a_code_typed_on_the_page_of_lots_leads_to_its_lot_or_bottling(
         assert (screen.focused, screen._code, pilot.app.desk.code) == (lots, "M-26", "")
         await press(pilot, "f8", "M-27", "enter")
         assert (screen.focused, screen._code) == (lots, "M-27")
+
+
+async def test_a_bottling_that_is_read_stays_in_sight(opened: Any, press: Any, bottled: Book) -> None:
+    """What is read of it has the room of the lots, and from the last list one can go on."""
+    async with opened(page="lots") as pilot:
+        screen = pilot.app.screen
+        await press(pilot, "tab")
+        before = screen.query_one("#trace").size.height
+        await press(pilot, "enter")
+        bottlings = screen.query_one("#bottlings")
+        assert bottlings.display
+        assert 0 <= bottlings.cursor - bottlings.scroll_offset.y < bottlings.size.height
+        assert screen.query_one("#trace").size.height > before + 3
+        await press(pilot, "shift+tab")
+        assert (screen.focused, screen.query_one("#lots").display) == (bottlings, True)
+        await press(pilot, "enter", "tab")
+        assert screen.query_one("#trace").has_focus is False

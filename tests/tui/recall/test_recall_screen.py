@@ -243,3 +243,15 @@ async def test_a_vessel_under_the_cursor_is_traced_from_any_list_of_vessels(
         assert pilot.app.current_mode == "recall"
         asked = pilot.app.screen.asked.question
         assert (asked.code, asked.direction) == (tag, direction)
+
+
+async def test_another_trace_opens_on_the_table(opened: Any, press: Any, traced: Any) -> None:
+    """Whatever side of the last one was shown; that one is on its side again when one goes back to it."""
+    async with opened(page="lots") as pilot:
+        screen = await traced(pilot, "26-A")
+        await press(pilot, "v", "v", "v")
+        assert screen.asked.side == "hands"
+        await press(pilot, *"M-27", "enter")
+        assert (screen.asked.question.code, screen.asked.side) == ("M-27", "table")
+        await press(pilot, "escape")
+        assert (screen.asked.question.code, screen.asked.side) == ("26-A", "hands")

@@ -107,6 +107,25 @@ async def test_a_control_is_poured_and_sampled(opened: Any, press: Any, book: Bo
     assert {entry.vessel for entry in newest(3) if entry.kind == "sample"} == {"B-001", "B-002", "B-003"}
 
 
+async def test_tasters_of_whom_none_is_known_are_asked_back(opened: Any, press: Any, book: Book) -> None:
+    """Words that went into the wrong field pour nothing and stay; a first panel is poured once it is confirmed."""
+    async with opened(page="panel") as pilot:
+        await press(pilot, "n", "B-001 B-002", "enter")
+        form = pilot.app.screen
+        form.rows["tasters"].set_text("honey, smoke")
+        await press(pilot, "ctrl+s")
+        assert "honey, smoke. No one of these names has tasted" in text_of(pilot)
+        await press(pilot, "escape")
+        assert (pilot.app.screen, form.rows["tasters"].text, flights(book)) == (form, "honey, smoke", [])
+        form.rows["tasters"].set_text("Tove, Maren")
+        await press(pilot, "ctrl+s", "+")
+        assert flights(book)[0].panel == ["Tove", "Maren"]
+        await press(pilot, "escape", "n", "B-003", "enter")
+        pilot.app.screen.rows["tasters"].set_text("maren, Osk")
+        await press(pilot, "ctrl+s")
+    assert len(flights(book)) == 2
+
+
 async def test_nothing_shows_a_blind_flight(opened: Any, press: Any, book: Book) -> None:
     """Every page, the palette, the search, the book and a vessel's page: no code with its vessel, no figure or word.
 
