@@ -37,10 +37,12 @@ from cooperage.book.store.gauging import volume_at_headspace
 from cooperage.book.store.registry import MOST_MONEY, Vessel
 from cooperage.book.writing.bottle_plans import BOTTLE_PLANS
 from cooperage.book.writing.doubts import (
+    LOT_COST_MOST,
     ask_all,
     ask_if_empty,
     ask_if_far,
     ask_if_unlike,
+    ask_of_money,
     ask_of_quarantine,
     ask_of_rest,
     ask_of_spread,
@@ -284,9 +286,11 @@ def _climate(act: acts.Climate, view: View) -> Draft:
 
 
 def _lot_cost(act: acts.LotCost, view: View) -> Draft:
-    view.lot(act.lot)
+    lot = view.lot(act.lot)
     if not 0 <= act.cost_per_l <= MOST_MONEY:
         raise NotPossible("the cost", *((Quantity.MONEY, sum_) for sum_ in (act.cost_per_l, 0.0, MOST_MONEY)))
+    if not act.sure:
+        ask_of_money(lot.code, act.cost_per_l, "litre", LOT_COST_MOST, lot.cost_per_l)
     return Draft(None)
 
 
