@@ -32,6 +32,7 @@ class PricedItem:
 
     A substance is in the book in grams or millilitres; its price is by the kilogram or the litre, which has `parts`.
     `of_act` is the kind of entry whose work it is, each time; until it has a price, that work is not counted by itself.
+    A price above `usual_most` is asked back: common practice, no source.
     """
 
     name: str
@@ -40,6 +41,7 @@ class PricedItem:
     parts: int = 1
     by_size: bool = False
     of_act: str = ""
+    usual_most: float = 1000.0
 
     @property
     def by_volume(self) -> bool:
@@ -50,18 +52,21 @@ class PricedItem:
 def _of_substances() -> dict[str, PricedItem]:
     is_mass = {name: each.quantity is Quantity.MASS for name, each in SUBSTANCES.items()}
     return {
-        name: PricedItem(name, each.label, "kg" if is_mass[name] else "L", 1000) for name, each in SUBSTANCES.items()
+        name: PricedItem(
+            name, each.label, "kg" if is_mass[name] else "L", 1000, usual_most=100.0 if name == "honey" else 1000.0
+        )
+        for name, each in SUBSTANCES.items()
     }
 
 
 ITEMS: Mapping[str, PricedItem] = MappingProxyType(
     {
-        BOTTLE: PricedItem(BOTTLE, "empty bottle", "bottle", by_size=True),
-        CLOSURE: PricedItem(CLOSURE, "closure: cork, cap, capsule", "bottle", by_size=True),
-        LABEL: PricedItem(LABEL, "labels of a bottle", "bottle", by_size=True),
+        BOTTLE: PricedItem(BOTTLE, "empty bottle", "bottle", by_size=True, usual_most=20.0),
+        CLOSURE: PricedItem(CLOSURE, "closure: cork, cap, capsule", "bottle", by_size=True, usual_most=20.0),
+        LABEL: PricedItem(LABEL, "labels of a bottle", "bottle", by_size=True, usual_most=20.0),
         HOUR: PricedItem(HOUR, "work", "hour"),
         **{
-            name: PricedItem(name, f"work of {what}, each time", "time", of_act=kind)
+            name: PricedItem(name, f"work of {what}, each time", "time", of_act=kind, usual_most=5000.0)
             for name, kind, what in (
                 ("racking", "rack", "racking a vessel"),
                 ("filling", "fill", "filling a barrel"),

@@ -1,6 +1,7 @@
 """Rows of `facts.csv` and `prices.csv`, both ways: the facts of the cellar, and every price that was ever written."""
 
 from collections.abc import Iterator
+from dataclasses import asdict
 
 from sqlalchemy import Connection
 
@@ -12,6 +13,7 @@ from cooperage.errors import BadInput, Refused
 from cooperage.exchange.tables.cells import Clock, show_cell
 from cooperage.exchange.tables.columns import FACTS_OF_CELLAR, PRICES
 from cooperage.exchange.tables.sheets import Row
+from cooperage.programme.money.pricing import ask_of_price
 from cooperage.units import MINOR_UNITS
 
 
@@ -52,23 +54,26 @@ class Prices:
         self._there = {each.id: each for each in prices_in(session.connection)}
 
     def add(self, row: Row) -> bool:
-        """Write a price; return whether it was new. Raises BadCell, BadInput, AlreadyThere."""
-        made = self._read(row)
+        """Write a price; return whether it was new. Raises BadCell, BadInput, AlreadyThere, Implausible."""
+        made, sure = self._read(row)
         there = self._there.get(made.id)
         if there is not None:
             if there != made:
                 raise AlreadyThere("price", made.item)
             return False
+        if not sure:
+            ask_of_price(made, list(self._there.values()))
         insert_price(self._session.connection, made)
         self._there[made.id] = made
         return True
 
-    def _read(self, row: Row) -> Price:
+    def _read(self, row: Row) -> tuple[Price, bool]:
+        """Return the price of a row, and whether its question is answered."""
         values = row.values(PRICES, self._clock)
         currency = values.get("currency", "").upper()
         if currency and currency not in MINOR_UNITS:
             raise BadInput(f"'{currency}' is no currency; give its ISO 4217 code, such as EUR")
-        return check_price(
+        price = check_price(
             Price(
                 values.get("id") or self._session.new_id(),
                 values["item"],
@@ -80,9 +85,11 @@ class Prices:
                 values.get("written_at") or self._session.now,
             )
         )
+        return price, bool(values.get("sure"))
 
 
 def show_prices(connection: Connection) -> Iterator[dict[str, str]]:
-    """Yield the cells of every price, in the order of the days they hold from."""
+    """Yield the cells of every price, in the order of the days they hold from; `sure` is yes, as of entries."""
     for each in prices_in(connection):
-        yield {column.name: show_cell(column, getattr(each, column.fills)) for column in PRICES}
+        values = asdict(each) | {"sure": True}
+        yield {column.name: show_cell(column, values[column.fills]) for column in PRICES}

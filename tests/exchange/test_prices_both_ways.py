@@ -68,3 +68,16 @@ def test_another_price_of_the_same_id_is_refused(priced: Book, tmp_path: Path) -
     (tmp_path / "prices.csv").write_text(f"item,bottle,price,currency,from,id\n{row}\n")
     with pytest.raises(CooperageError, match="in the book already"):
         import_folder(priced, tmp_path)
+
+
+def test_an_absurd_price_is_asked_back_at_its_line(fresh_sqlite: Callable[[], Book], tmp_path: Path) -> None:
+    """And goes through with yes; out and in again it is not asked about."""
+    sheet = tmp_path / "prices.csv"
+    sheet.write_text("item,bottle,price,currency,from,sure\nbottle,750 ml,99999,EUR,2024-01-01,\n")
+    book = fresh_sqlite()
+    with pytest.raises(CooperageError, match=r"prices\.csv.*line 2.*99999.*write yes in the column sure"):
+        import_folder(book, tmp_path)
+    sheet.write_text(sheet.read_text().replace("01-01,", "01-01,yes"))
+    assert import_folder(book, tmp_path).counts["prices"] == 1
+    export_folder(book, tmp_path / "out")
+    assert import_folder(fresh_sqlite(), tmp_path / "out").counts["prices"] == 1

@@ -86,6 +86,23 @@ def ask_of_capacity(vessel: Vessel) -> None:
         )
 
 
+LOT_COST_MOST = 100.0
+"""A litre of a lot seldom costs more than this [the cellar's currency]."""
+_MOST_TIMES_BEFORE = 3
+"""A sum up to so many times the one before it is not asked about, however much it is: that one was accepted."""
+
+
+def ask_of_money(what: str, sum_: float, per: str, most: float, before: float | None = None) -> None:
+    """Ask back a sum [the cellar's currency] above both what is usual of its kind and thrice the one `before` it."""
+    limit = max(most, _MOST_TIMES_BEFORE * (before or 0.0))
+    if sum_ > limit:
+        raise Implausible(
+            f"{literal(what)} would cost {{sum_}} a {literal(per)}; more than {{limit}} is unusual. Is the sum right?",
+            sum_=(Quantity.MONEY, sum_),
+            limit=(Quantity.MONEY, limit),
+        )
+
+
 def ask_of_rest(vessel: Vessel, there: int, rest: int, place: str) -> None:
     """Ask back a rest [ml] that would be written off because the vessel is given as empty."""
     if rest > min(REST_SHARE * there, REST_ML):

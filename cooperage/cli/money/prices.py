@@ -13,6 +13,7 @@ from cooperage.cli.shared.desk import (
     print_json,
     print_table,
     settings,
+    sure_option,
 )
 from cooperage.programme.money import words
 from cooperage.programme.money.as_rows import price_json, prices_json
@@ -79,15 +80,25 @@ def list_command(ctx: click.Context, as_of: str | None, *, every: bool, as_json:
     help="For bottles of this size; an empty bottle has a price by size.",
 )
 @option("--since", metavar="DATE", help="The day it holds from (default: today).")
+@sure_option
 @hand_option
 @json_option
 @click.pass_context
 def set_command(
-    ctx: click.Context, item: str, amount: str, size: str, since: str | None, hand: str | None, *, as_json: bool
+    ctx: click.Context,
+    item: str,
+    amount: str,
+    size: str,
+    since: str | None,
+    hand: str | None,
+    *,
+    sure: bool,
+    as_json: bool,
 ) -> None:
     """Write down a price from a day on; earlier ones stay for what was done before that day."""
     book, mine = open_book(ctx), settings()
-    made = set_price(book, item, amount, size=size, since=since or "", hand=hand or mine.hand, units=mine.units)
+    signed = hand or mine.hand
+    made = set_price(book, item, amount, size=size, since=since or "", hand=signed, units=mine.units, sure=sure)
     if as_json:
         print_json(price_json(made))
         return

@@ -237,6 +237,7 @@ PRICES: tuple[Column, ...] = (
     Column("from", Plain.WHEN, "holds_from", required=True),
     Column("hand", Holds.TEXT, longest=LONGEST_CODE),
     Column("written", Plain.WHEN, "written_at"),
+    Column("sure", Holds.FLAG),
     _ID,
 )
 RULES: tuple[Column, ...] = (

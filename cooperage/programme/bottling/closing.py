@@ -14,6 +14,7 @@ from cooperage.programme.bottling.opening import bottling_code
 from cooperage.programme.bottling.run import BottlingRun, RunClosed, RunLine, RunLineKind
 from cooperage.programme.bottling.stored import find_open_run, find_run, insert_closed, insert_lines, next_line
 from cooperage.programme.bottling.words import bottle_words
+from cooperage.programme.orders.bottled import close_bottled
 from cooperage.programme.together import AskedTogether, write_one
 from cooperage.units import Units, read_bottles, read_volume
 
@@ -60,6 +61,7 @@ def close_run(book: Book, code: str, how: HowClosed, *, hand: str = "", sure: bo
         came_to = _came_to(run, shares, rest)
         closed = RunClosed(session.new_id(), run.id, entries, came_to, hand, session.now)
         insert_closed(session.connection, closed)
+        close_bottled(session, run.code, written)
         return find_run(session.connection, run.code)
 
 

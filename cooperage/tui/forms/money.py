@@ -79,7 +79,7 @@ class PriceForm(AskedForm[Price]):
     def write(self, texts: Mapping[str, str]) -> None:
         """Write it."""
         book, price = self.desk.book, self._typed(texts)
-        self.desk.attempt(lambda _sure: write_price(book, price), self.close, self.refused)
+        self.desk.attempt(lambda sure: write_price(book, price, sure=sure), self.close, self.refused)
 
     def _typed(self, texts: Mapping[str, str]) -> Price:
         try:

@@ -36,7 +36,10 @@ from cooperage.programme.bottling.shown import run_shown, runs_shown
 from cooperage.programme.bottling.stored import codes_of, find_run, open_runs, runs_in
 from cooperage.programme.bottling.writing import strike_line, write_line
 from cooperage.programme.bottling_risks.risks import risks
+from cooperage.programme.orders.kept import open_orders, order_numbered
+from cooperage.programme.orders.written import write_order
 from cooperage.programme.rules.kept import use_profile
+from cooperage.programme.several.wanted import Wanted
 from cooperage.programme.several.written import strike_together
 from cooperage.programme.upkeep.cautions import cautions_of_bottling
 from cooperage.units import DEFAULT, local_day
@@ -141,6 +144,21 @@ def test_a_run_that_was_struck_as_one_is_open_again(cellar_book: Book) -> None:
     close_run(cellar_book, "", HowClosed())
     assert codes(cellar_book) == ["SALT"]
     assert whole(cellar_book)
+
+
+def test_closing_a_run_closes_the_order_whose_work_it_is(cellar_book: Book) -> None:
+    """The one of its code goes first, the other on that vessel stays; once the run is struck it is open again."""
+    today = local_day(cellar_book.now())
+    for code in ("OTHER", "salt"):
+        write_order(cellar_book, Wanted("bottle", {"vessel": "T-1", "code": code, "bottles": "90"}), today)
+    opened(cellar_book, "T-1")
+    count(cellar_book, RunLineKind.FILLED, 100)
+    run = close_run(cellar_book, "", HowClosed(line_loss_ml=1_000))
+    assert run.closed is not None
+    assert [each.number for each in open_orders(cellar_book)] == [1]
+    assert set(order_numbered(cellar_book, "2").entries) <= set(run.closed.entries)
+    strike_together(cellar_book, acts.Strike(entry=run.closed.entries[0], sure=True))
+    assert [each.number for each in open_orders(cellar_book)] == [1, 2]
 
 
 def test_what_does_not_fit_is_refused_and_nothing_is_written(cellar_book: Book) -> None:

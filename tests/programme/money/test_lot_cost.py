@@ -7,7 +7,7 @@ import pytest
 
 from cooperage.book import Book, Lot, Vessel
 from cooperage.book.declared import acts
-from cooperage.book.errors import NoSuchLot, NotPossible
+from cooperage.book.errors import Implausible, NoSuchLot, NotPossible
 from cooperage.programme.money.pricing import set_price
 from cooperage.programme.money.value import CellarValue, value_at
 
@@ -66,3 +66,12 @@ def test_a_lot_that_is_not_there_and_a_cost_that_cannot_be_are_refused(unpriced:
         unpriced.write(acts.LotCost(lot="NOPE", cost_per_l=5.0))
     with pytest.raises(NotPossible):
         unpriced.write(acts.LotCost(lot="NEW", cost_per_l=-1.0))
+
+
+def test_an_absurd_cost_is_asked_back(unpriced: Book) -> None:
+    """Far above what a litre costs; with yes it is written."""
+    with pytest.raises(Implausible, match=r"NEW would cost 700000.* a litre; more than 100.* is unusual"):
+        unpriced.write(acts.LotCost(lot="NEW", cost_per_l=700_000.0))
+    assert unpriced.cellar().lots["NEW"].cost_per_l is None
+    unpriced.write(acts.LotCost(lot="NEW", cost_per_l=120.0, sure=True))
+    assert unpriced.cellar().lots["NEW"].cost_per_l == 120.0

@@ -9,6 +9,7 @@ import pytest
 from sqlalchemy import text
 
 from cooperage.book import Book
+from cooperage.book.errors import Implausible
 from cooperage.book.prices import PriceList, prices_in
 from cooperage.errors import BadInput
 from cooperage.programme.money.pricing import every_price, prices_in_force, set_price
@@ -127,3 +128,17 @@ def test_what_is_written_stands(book: Book, change: str) -> None:
 )
 def test_a_price_that_is_not_known_is_named_once(name: str, words: str) -> None:
     assert gap_words(cast(Any, None), ("price", name), 1000) == words
+
+
+def test_a_price_far_above_what_is_usual_is_asked_back(small: Book) -> None:
+    """A bottle for 99999 once; a dear one that was accepted is not asked about again, nor is one unknown."""
+    with pytest.raises(
+        Implausible, match=r"empty bottle of 750 mL would cost 99999.* a bottle; more than 20.* is unusual"
+    ):
+        set_price(small, "bottle", "99999", size="750ml")
+    assert every_price(small) == []
+    set_price(small, "bottle", "25", size="750ml", sure=True)
+    set_price(small, "bottle", "30", size="750ml")
+    set_price(small, "bottle", "unknown", size="750ml")
+    with pytest.raises(Implausible):
+        set_price(small, "bottle", "25", size="375ml")
