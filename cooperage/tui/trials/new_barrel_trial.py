@@ -22,7 +22,6 @@ from cooperage.tui.on_screen import said
 from cooperage.tui.shared.fields import AskedField
 from cooperage.units import Quantity, counted
 
-
 _ONE_OF_THREE = (
     "Fill in one of three: treatments to be drawn for them; what tells them apart already; or barrel by barrel."
 )
@@ -48,9 +47,7 @@ class BarrelTrialForm(AskedForm[PlannedTrial]):
             (AskedField("by", "or treatments by", text, usual="what they are: room, wood", names=alike), ""),
             (AskedField("given", "or treatments by barrel", text, example="B-001=heavy, B-002=light"), ""),
             (
-                AskedField(
-                    "blocks", "compare within the same", text, usual="any; or row, past", names=alike, several=True
-                ),
+                AskedField("blocks", "compare within the same", text, usual="row, past", names=alike, several=True),
                 "",
             ),
             (AskedField("measure", "what is measured", text, names=(OVERALL, *terms, *PROPERTIES)), OVERALL),
