@@ -26,6 +26,11 @@ def kind_word(kind: str) -> str:
     return kind if act is None else act.word or kind
 
 
+def _of_one_bottle(pattern: str) -> str:
+    """Return a sentence on bottles as it is for one."""
+    return pattern.replace("{bottles} bottles", "{bottles} bottle").replace("that were", "that was")
+
+
 class EntryText:
     """The words of one entry in one person's units; `of_visit` is for a line with when, who and where beside it."""
 
@@ -95,6 +100,8 @@ class EntryText:
         values = self._entry.said
         if not names or any(values.get(name) in (None, "") for name in names):
             return "", set()
+        if values.get("bottles") == 1:
+            pattern = _of_one_bottle(pattern)
         return pattern.format_map({name: self.shown(name, values[name]) for name in names}), names
 
     def _phrase(self, name: str, value: Any) -> str:  # noqa: ANN401 - whatever the field holds

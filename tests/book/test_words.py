@@ -19,7 +19,7 @@ from cooperage.book.declared.substances import SUBSTANCES, TREATMENTS
 from cooperage.book.errors import ID_LETTERS
 from cooperage.book.log import Entry
 from cooperage.book.replay.events import Move, Observed
-from cooperage.book.words import done_words, entry_in_full, entry_line, entry_words, what_was_done
+from cooperage.book.words import done_words, entry_in_full, entry_line, entry_words, not_yet, what_was_done
 from cooperage.units import DEFAULT, Quantity, Units, show, show_exact
 
 WHEN = datetime(2026, 10, 3, 14, 30, tzinfo=UTC)
@@ -360,3 +360,15 @@ def cellar_told() -> Any:
         return Entry("019ad925bb40c0ffee", kind, WHEN, WHEN, "Tove", "", subject, said, None, None)
 
     return make
+
+
+@pytest.mark.parametrize("kind", sorted(kind for kind, act in KINDS.items() if "{bottles} bottles" in act.sentence))
+def test_one_bottle_is_no_bottles(kind: str) -> None:
+    """Whatever was done with it."""
+    texts = {"went": "sold", "bottle_ml": 750, "bottle": 750}
+    names = re.findall(r"{(\w+)}", KINDS[kind].sentence)
+    said = {name: texts.get(name, "SALT-25") for name in names}
+    for bottles, words in ((1, "1 bottle "), (2, "2 bottles ")):
+        told = entry_words(not_yet(kind, said | {"bottles": bottles}))
+        assert words in told
+        assert ("that were" in told) <= (bottles == 2)

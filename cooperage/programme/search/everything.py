@@ -13,7 +13,7 @@ from cooperage.book.store.tables import BOTTLING, ENTRY, FLIGHT
 from cooperage.book.vessel_words import vessel_line
 from cooperage.book.words import entry_line
 from cooperage.errors import BadInput
-from cooperage.units import DEFAULT, Units
+from cooperage.units import DEFAULT, Units, counted
 
 MOST_NOTES = 30
 """How many entries are found at most, the newest."""
@@ -90,7 +90,7 @@ def _lots(cellar: Cellar) -> Iterator[Found]:
 def _coded(connection: Connection) -> Iterator[Found]:
     bottled = select(BOTTLING.c.code, func.sum(BOTTLING.c.bottles)).join(ENTRY, ENTRY.c.id == BOTTLING.c.entry_id)
     for code, bottles in connection.execute(bottled.where(STANDS).group_by(BOTTLING.c.code).order_by(BOTTLING.c.code)):
-        yield Found("bottling", code, f"{bottles} bottles")
+        yield Found("bottling", code, counted(int(bottles), "bottle"))
     for code, name in connection.execute(select(FLIGHT.c.code, FLIGHT.c.name).order_by(FLIGHT.c.code)):
         yield Found("flight", code, name)
 

@@ -22,6 +22,10 @@ from cooperage.tui.on_screen import said
 from cooperage.tui.shared.fields import AskedField
 from cooperage.units import Quantity, counted
 
+_ONE_OF_THREE = (
+    "Fill in one of three: treatments to be drawn for them; what tells them apart already; or barrel by barrel."
+)
+
 
 class BarrelTrialForm(AskedForm[PlannedTrial]):
     """Asks for a trial across barrels; closes with the plan, of which nothing is written yet."""
@@ -39,11 +43,14 @@ class BarrelTrialForm(AskedForm[PlannedTrial]):
         return [
             (AskedField("barrels", "barrels", text, example="lot QU-25; or B-001..B-008", needed=True), ""),
             (AskedField("question", "question", text, example="fresher if topped weekly?", needed=True), ""),
-            (AskedField("treatments", "treatments, drawn for them", text, example="weekly, monthly"), ""),
-            (AskedField("by", "or what they are already", text, usual="room, wood, fills", names=alike), ""),
-            (AskedField("given", "or each its own", text, example="B-001=heavy, B-002=light"), ""),
-            (AskedField("blocks", "compare those alike in", text, usual="row, past", names=alike, several=True), ""),
-            (AskedField("measure", "measured", text, names=(OVERALL, *terms, *PROPERTIES)), OVERALL),
+            (AskedField("treatments", "treatments, drawn", text, example="weekly, monthly"), ""),
+            (AskedField("by", "or treatments by", text, usual="what they are: room, wood", names=alike), ""),
+            (AskedField("given", "or treatments by barrel", text, example="B-001=heavy, B-002=light"), ""),
+            (
+                AskedField("blocks", "compare within the same", text, usual="row, past", names=alike, several=True),
+                "",
+            ),
+            (AskedField("measure", "what is measured", text, names=(OVERALL, *terms, *PROPERTIES)), OVERALL),
             (AskedField("difference", "difference that matters", text, usual="none; or 1.5"), ""),
             (AskedField("days", "on the days", text, usual="today; or tomorrow, in 30 days", several=True), ""),
             (AskedField("tasters", "tasters", text, usual="names, with commas", several=True), tasters),
@@ -62,7 +69,7 @@ class BarrelTrialForm(AskedForm[PlannedTrial]):
             return "Name the barrels: tags, a series, or words such as lot QU-25."
         there = self._barrels(texts)
         if not (asked.treatments or asked.by or asked.given):
-            return f"{self._meant(there)}. Name the treatments, or what of the barrels is one."
+            return f"{self._meant(there)}. {_ONE_OF_THREE}"
         return f"{self.writer} shows what a trial of {self._meant(there)} could find, before anything is kept."
 
     def _barrels(self, texts: Mapping[str, str]) -> list[Standing]:

@@ -133,7 +133,9 @@ async def test_a_trial_across_barrels_is_planned_poured_and_answered(opened: Any
         assert "n shows what one could find" in shown(pilot)
         await press(pilot, "n", "B-001..B-006", "tab", "fresher?", "enter")
         announced = str(pilot.app.screen.query_one("#announced").render())
-        assert "6 barrels: B-001..B-006. Name the treatments" in announced
+        assert "6 barrels: B-001..B-006. Fill in one of three: treatments to be drawn" in announced
+        ways = [pilot.app.screen.rows[name].field.label for name in ("treatments", "by", "given")]
+        assert ways == ["treatments, drawn", "or treatments by", "or treatments by barrel"]
         assert pilot.app.screen.rows["question"].text == "fresher?"  # refused, and nothing lost
         for name, text in {"treatments": "weekly=topped every 7 days; monthly", "tasters": "Ada, Bea"}.items():
             pilot.app.screen.rows[name].set_text(text)
