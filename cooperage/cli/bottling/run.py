@@ -327,8 +327,9 @@ def close_command(ctx: click.Context, /, code: str, *, sure: bool, as_json: bool
     Several vessels are drawn from in their order: a bottle comes whole out of one, and what is left in a vessel that is
     no bottle any more goes to what was lost, then to what was sampled. Each size and vessel is a bottling of its own.
     """
-    from cooperage.programme.bottling.closing import HowClosed, close_run, read_retained
+    from cooperage.programme.bottling.closing import HowClosed, read_retained
     from cooperage.programme.bottling.stored import find_open_run
+    from cooperage.programme.orders.bottled import close_run
     from cooperage.programme.upkeep.cautions import cautions_of_bottling
 
     book, mine = open_book(ctx), settings()

@@ -18,7 +18,7 @@ from cooperage.book.errors import AlreadyThere, InQuarantine
 from cooperage.book.store.engine import writing
 from cooperage.errors import Refused
 from cooperage.exchange import export_folder, import_folder
-from cooperage.programme.bottling.closing import HowClosed, close_run
+from cooperage.programme.bottling.closing import HowClosed
 from cooperage.programme.bottling.errors import (
     FewerFilled,
     NoSuchLine,
@@ -36,6 +36,7 @@ from cooperage.programme.bottling.shown import run_shown, runs_shown
 from cooperage.programme.bottling.stored import codes_of, find_run, open_runs, runs_in
 from cooperage.programme.bottling.writing import strike_line, write_line
 from cooperage.programme.bottling_risks.risks import risks
+from cooperage.programme.orders.bottled import close_run
 from cooperage.programme.orders.kept import open_orders, order_numbered
 from cooperage.programme.orders.written import write_order
 from cooperage.programme.rules.kept import use_profile
