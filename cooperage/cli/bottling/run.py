@@ -142,12 +142,15 @@ def _counting(name: str, kind: RunLineKind, about: str, example: str) -> click.C
     @_run_argument
     @click.argument("bottles", help="Bottles, loose or in cases: 48, 4x12, 4x12+3.")
     @_size
+    @sure_option
     @hand_option
     @json_option
     @click.pass_context
-    def write(ctx: click.Context, code: str, bottles: str, size: str | None, hand: str | None, as_json: bool) -> None:
+    def write(
+        ctx: click.Context, code: str, bottles: str, size: str | None, sure: bool, hand: str | None, as_json: bool
+    ) -> None:
         count = read_bottles(bottles, settings().units)
-        _write(ctx, code, kind, hand, as_json, bottles=count, bottle_ml=_size_ml(size))
+        _write(ctx, code, kind, hand, as_json, bottles=count, bottle_ml=_size_ml(size), sure=sure)
 
     made: click.Command = write
     made.help = about
