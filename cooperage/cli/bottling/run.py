@@ -142,12 +142,15 @@ def _counting(name: str, kind: RunLineKind, about: str, example: str) -> click.C
     @_run_argument
     @click.argument("bottles", help="Bottles, loose or in cases: 48, 4x12, 4x12+3.")
     @_size
+    @sure_option
     @hand_option
     @json_option
     @click.pass_context
-    def write(ctx: click.Context, code: str, bottles: str, size: str | None, hand: str | None, as_json: bool) -> None:
+    def write(
+        ctx: click.Context, code: str, bottles: str, size: str | None, sure: bool, hand: str | None, as_json: bool
+    ) -> None:
         count = read_bottles(bottles, settings().units)
-        _write(ctx, code, kind, hand, as_json, bottles=count, bottle_ml=_size_ml(size))
+        _write(ctx, code, kind, hand, as_json, bottles=count, bottle_ml=_size_ml(size), sure=sure)
 
     made: click.Command = write
     made.help = about
@@ -327,8 +330,9 @@ def close_command(ctx: click.Context, /, code: str, *, sure: bool, as_json: bool
     Several vessels are drawn from in their order: a bottle comes whole out of one, and what is left in a vessel that is
     no bottle any more goes to what was lost, then to what was sampled. Each size and vessel is a bottling of its own.
     """
-    from cooperage.programme.bottling.closing import HowClosed, close_run, read_retained
+    from cooperage.programme.bottling.closing import HowClosed, read_retained
     from cooperage.programme.bottling.stored import find_open_run
+    from cooperage.programme.orders.bottled import close_run
     from cooperage.programme.upkeep.cautions import cautions_of_bottling
 
     book, mine = open_book(ctx), settings()

@@ -1,10 +1,10 @@
 """Closing a run: in one transaction its bottlings, samples, what was lost, what remains, and what is retained."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from cooperage.book import Act, Book, Cellar, Writing
+from cooperage.book import Act, Book, Cellar, Writing, Written
 from cooperage.book.declared import acts
 from cooperage.book.declared.allowed import LONGEST_TEXT, check_text
 from cooperage.book.errors import Implausible
@@ -14,7 +14,6 @@ from cooperage.programme.bottling.opening import bottling_code
 from cooperage.programme.bottling.run import BottlingRun, RunClosed, RunLine, RunLineKind
 from cooperage.programme.bottling.stored import find_open_run, find_run, insert_closed, insert_lines, next_line
 from cooperage.programme.bottling.words import bottle_words
-from cooperage.programme.orders.bottled import close_bottled
 from cooperage.programme.together import AskedTogether, write_one
 from cooperage.units import Units, read_bottles, read_volume
 
@@ -37,8 +36,16 @@ class HowClosed:
     line_loss_ml: int = 0
 
 
-def close_run(book: Book, code: str, how: HowClosed, *, hand: str = "", sure: bool = False) -> BottlingRun:
+AlsoDone = Callable[[Writing, str, Sequence[Written]], None]
+"""What belongs to closing a run of a code besides, in the transaction that wrote its entries."""
+
+
+def close_run(
+    book: Book, code: str, how: HowClosed, *, hand: str = "", sure: bool = False, also: AlsoDone | None = None
+) -> BottlingRun:
     """Write all that a run came to as entries with one mark, and that it is closed; or nothing of it.
+
+    Hands close a run with `close_run` of `programme/orders/bottled.py`, which closes orders with it.
 
     Raises NoSuchRun, NoOpenRun, RunIsClosed, NothingInRun, RunTakesMore, NotInWholeBottles, FewerFilled,
     RestIntoItself, AskedTogether, and what the book refuses.
@@ -61,7 +68,8 @@ def close_run(book: Book, code: str, how: HowClosed, *, hand: str = "", sure: bo
         came_to = _came_to(run, shares, rest)
         closed = RunClosed(session.new_id(), run.id, entries, came_to, hand, session.now)
         insert_closed(session.connection, closed)
-        close_bottled(session, run.code, written)
+        if also is not None:
+            also(session, run.code, written)
         return find_run(session.connection, run.code)
 
 

@@ -224,11 +224,11 @@ def _part_words(part: TypedPart, run: BottlingRun, units: Units) -> str:
 
 
 def write_typed(
-    book: Book, run: BottlingRun, parts: Sequence[TypedPart], *, hand: str = ""
+    book: Book, run: BottlingRun, parts: Sequence[TypedPart], *, hand: str = "", sure: bool = True
 ) -> tuple[BottlingRun, list[RunLine]]:
     """Write a typed line as one, bottles that were weighed as volumes at 20 °C. Raises as `write_lines` does."""
     lines = [each.line if each.weighed is None else _checked(each.line, each.weighed, book, run) for each in parts]
-    return write_lines(book, run.code, lines, hand=hand)
+    return write_lines(book, run.code, lines, hand=hand, sure=sure)
 
 
 def _checked(line: RunLine, weighed: Weighed, book: Book, run: BottlingRun) -> RunLine:

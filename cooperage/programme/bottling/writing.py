@@ -3,20 +3,23 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from cooperage.book import Book
+from cooperage.book import Book, Writing
 from cooperage.book.declared.allowed import LONGEST_TEXT, MOST_COUNTED, NotAllowed, check_text
+from cooperage.book.errors import Implausible
+from cooperage.book.writing.doubts import literal
 from cooperage.programme.bottling.errors import NoSuchLine, NotASizeOfIt
 from cooperage.programme.bottling.run import BottlingRun, RunLine, RunLineKind
 from cooperage.programme.bottling.stored import find_open_run, insert_lines, next_line
 
 
 def write_lines(
-    book: Book, code: str, wanted: Sequence[RunLine], *, hand: str = ""
+    book: Book, code: str, wanted: Sequence[RunLine], *, hand: str = "", sure: bool = True
 ) -> tuple[BottlingRun, list[RunLine]]:
     """Write lines of the run of a code ("" for the one that is open) as one, in order; return the run, and the lines.
 
     Bottles and fill checks are of a size of the run, the only one where it has only one; a line that strikes names one
     that stands. Raises NoSuchRun, NoOpenRun, RunIsClosed, NotASizeOfIt, NoSuchLine, NotAllowed.
+    Unless `sure`, lines that come to more than the vessels hold are asked back (Implausible).
     """
     check_text(hand, "the name", LONGEST_TEXT)
     written = []
@@ -29,7 +32,23 @@ def write_lines(
             insert_lines(session.connection, [line])
             run = replace(run, lines=(*run.lines, line))
             written.append(line)
+        if not sure and any(line.bottles or line.ml for line in written):
+            _ask_if_too_much(session, run)
     return run, written
+
+
+def _ask_if_too_much(session: Writing, run: BottlingRun) -> None:
+    """Ask back what a run comes to above what its vessels hold, by the book and as it was expected."""
+    held = sum(session.state_of(session.registry.vessel(tag).id).ml for tag in run.vessels)
+    most = max(held, run.expected.high_ml + run.expected.loss_ml)
+    comes_to = run.volume(RunLineKind.FILLED) + run.lost_ml + run.volume(RunLineKind.SAMPLE)
+    if comes_to > most:
+        raise Implausible(
+            f"run {literal(run.code)} would come to {{comes_to}}, and {literal(', '.join(run.vessels))} held {{most}}. "
+            "Is the number right?",
+            comes_to=comes_to,
+            most=most,
+        )
 
 
 def _check(run: BottlingRun, line: RunLine) -> None:
@@ -53,10 +72,11 @@ def write_line(
     volumes_ml: Sequence[float] = (),
     words: str = "",
     hand: str = "",
+    sure: bool = True,
 ) -> tuple[BottlingRun, RunLine]:
     """Write one line, as `write_lines` does; return the run with it, and the line."""
     line = RunLine("", 0, kind, bottle_ml, bottles, ml, tuple(volumes_ml), words)
-    run, [written] = write_lines(book, code, [line], hand=hand)
+    run, [written] = write_lines(book, code, [line], hand=hand, sure=sure)
     return run, written
 
 

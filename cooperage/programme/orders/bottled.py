@@ -2,11 +2,19 @@
 
 from collections.abc import Iterable
 
-from cooperage.book import Writing, Written
+from cooperage.book import Book, Writing, Written
 from cooperage.book.declared.acts import Bottle
+from cooperage.programme.bottling import closing
+from cooperage.programme.bottling.closing import HowClosed
+from cooperage.programme.bottling.run import BottlingRun
 from cooperage.programme.orders.kept import close, orders_in
 from cooperage.programme.orders.order import Order, OrderState
 from cooperage.units import local_day
+
+
+def close_run(book: Book, code: str, how: HowClosed, *, hand: str = "", sure: bool = False) -> BottlingRun:
+    """Close a run, and with it the orders whose work it is. Raises what `close_run` of `bottling` does."""
+    return closing.close_run(book, code, how, hand=hand, sure=sure, also=close_bottled)
 
 
 def close_bottled(session: Writing, code: str, written: Iterable[Written]) -> None:

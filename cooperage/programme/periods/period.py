@@ -27,6 +27,14 @@ class NotAPeriod(BadInput):
         super().__init__(f"'{text}' is not a period; type one such as {', '.join(EXAMPLES[:-1])} or {EXAMPLES[-1]}")
 
 
+class PeriodNotBegun(BadInput):
+    """A period of which no moment has passed."""
+
+    def __init__(self, span: Span) -> None:
+        self.span = span
+        super().__init__(f"{code_of(span)} has not begun; name a period that has")
+
+
 class NoSuchPeriod(BadInput):
     """A code under which nothing was filed."""
 
@@ -97,6 +105,13 @@ def read_period(text: str, now: datetime) -> Span:
         return Span(midnight(first), midnight(after))
     except (ValueError, OverflowError, NotATime) as error:
         raise NotAPeriod(text.strip()) from error
+
+
+def begun(span: Span, now: datetime) -> Span:
+    """Return a span that has begun; raises PeriodNotBegun."""
+    if span.start is not None and span.start > now:
+        raise PeriodNotBegun(span)
+    return span
 
 
 def _typed_span(typed: str, now: datetime) -> Span:

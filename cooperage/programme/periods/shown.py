@@ -14,7 +14,7 @@ from cooperage.programme.periods.classes import class_words, classes_on
 from cooperage.programme.periods.closing import CannotPrecede, check_over, draft_in
 from cooperage.programme.periods.differences import LateEntry, differences_in, lines_words
 from cooperage.programme.periods.figures import PeriodFigures, figures_of, in_unit, sum_of
-from cooperage.programme.periods.period import NOTE, FiledPeriod, NoSuchPeriod, code_of, next_span, read_period
+from cooperage.programme.periods.period import NOTE, FiledPeriod, NoSuchPeriod, begun, code_of, next_span, read_period
 from cooperage.programme.periods.rounding import ReturnUnit, return_unit
 from cooperage.programme.periods.stored import filed_in, find_period, standing
 from cooperage.programme.periods.table import is_old, loss_words, proof_of_class, proof_words
@@ -72,7 +72,7 @@ def shown_period(
     What was filed is in the unit it was filed in, unless a `unit` is named; other figures are in the `usual` one, which
     left out is what goes with the person's.
 
-    Raises NotAPeriod, EndsTooSoon, NoSuchPeriod, NotAReturnUnit.
+    Raises NotAPeriod, EndsTooSoon, PeriodNotBegun, NoSuchPeriod, NotAReturnUnit.
     """
     with book.reading() as connection:
         filed = filed_in(connection)
@@ -82,7 +82,7 @@ def shown_period(
         if text is None:
             span = next_span(chain[-1]) if chain else read_period("last month", book.now())
         else:
-            span = read_period(text, book.now())
+            span = begun(read_period(text, book.now()), book.now())
         return _of_span(connection, book, span, chain, units, unit, usual)
 
 

@@ -65,10 +65,20 @@ class NoWayBack(BadInput):
         super().__init__(f"{what} is followed forward; back goes from a bottling or a vessel")
 
 
+class SpanLiesAhead(BadInput):
+    """A span that has not begun: nothing was done in it."""
+
+    def __init__(self, start: datetime) -> None:
+        self.start = start
+        super().__init__(f"{show_day(start)} lies ahead; a trace is of what was done up to now: correct the day")
+
+
 def recall(book: Book, question: RecallQuestion) -> Recall:
-    """Answer a recall; raises NothingAsked, NothingToTrace, NoSuchHand, NoWayBack, StruckNotTraced."""
+    """Answer a recall; raises NothingAsked, SpanLiesAhead, NothingToTrace, NoSuchHand, NoWayBack, StruckNotTraced."""
     if not (question.code or question.hand or question.span != ALWAYS):
         raise NothingAsked
+    if question.span.start is not None and question.span.start > book.now():
+        raise SpanLiesAhead(question.span.start)
     with book.reading() as connection:
         registry = Registry(connection)
         subject = subject_of(connection, registry, question.code) if question.code else None

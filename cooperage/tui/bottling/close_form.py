@@ -11,13 +11,13 @@ from cooperage.programme.bottling.closing import (
     RETAINED,
     STAYS,
     HowClosed,
-    close_run,
     foreseen,
     read_retained,
     retained_words,
 )
 from cooperage.programme.bottling.run import BottlingRun
 from cooperage.programme.bottling.words import came_to_words
+from cooperage.programme.orders.bottled import close_run
 from cooperage.programme.upkeep.cautions import cautions_of_bottling
 from cooperage.tui.forms.asked_form import AskedForm
 from cooperage.tui.shared.fields import AskedField

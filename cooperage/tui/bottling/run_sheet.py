@@ -123,7 +123,7 @@ class RunSheet(LineSheet[BottlingRun | None]):
             return
         words = announced(parts, run, self.desk.units)
         self.desk.attempt(
-            lambda _sure: write_typed(book, run, parts, hand=hand),
+            lambda sure: write_typed(book, run, parts, hand=hand, sure=sure),
             lambda _done: self._written(words),
             self._refused,
             rereads=False,

@@ -14,11 +14,11 @@ from cooperage.book import Book
 from cooperage.book.bottles import bottle_stock
 from cooperage.book.declared import acts
 from cooperage.book.declared.places import Outside
-from cooperage.book.errors import AlreadyThere, InQuarantine
+from cooperage.book.errors import AlreadyThere, Implausible, InQuarantine
 from cooperage.book.store.engine import writing
 from cooperage.errors import Refused
 from cooperage.exchange import export_folder, import_folder
-from cooperage.programme.bottling.closing import HowClosed, close_run
+from cooperage.programme.bottling.closing import HowClosed
 from cooperage.programme.bottling.errors import (
     FewerFilled,
     NoSuchLine,
@@ -36,6 +36,7 @@ from cooperage.programme.bottling.shown import run_shown, runs_shown
 from cooperage.programme.bottling.stored import codes_of, find_run, open_runs, runs_in
 from cooperage.programme.bottling.writing import strike_line, write_line
 from cooperage.programme.bottling_risks.risks import risks
+from cooperage.programme.orders.bottled import close_run
 from cooperage.programme.orders.kept import open_orders, order_numbered
 from cooperage.programme.orders.written import write_order
 from cooperage.programme.rules.kept import use_profile
@@ -188,6 +189,17 @@ def test_what_does_not_fit_is_refused_and_nothing_is_written(cellar_book: Book) 
     assert litres(cellar_book, "B-1") == [there]
     with cellar_book.reading() as connection:
         assert len(runs_in(connection)[0].lines) == 3
+
+
+def test_more_bottles_than_the_vessel_can_fill_are_asked_back(cellar_book: Book) -> None:
+    """10000 where 300 can be; nothing is written unless that is so, and a count that fits is not asked about."""
+    opened(cellar_book, "B-1")
+    with pytest.raises(Implausible, match=r"run SALT would come to 7500.* and B-1 held 2\d\d"):
+        write_line(cellar_book, "SALT", RunLineKind.FILLED, bottles=10_000, sure=False)
+    run, _ = write_line(cellar_book, "SALT", RunLineKind.FILLED, bottles=250, sure=False)
+    assert len(run.lines) == 1
+    run, _ = write_line(cellar_book, "SALT", RunLineKind.FILLED, bottles=10_000, sure=True)
+    assert len(run.lines) == 2
 
 
 def test_what_stays_closed(cellar_book: Book) -> None:

@@ -23,7 +23,7 @@ from cooperage.programme.periods.closing import (
 from cooperage.programme.periods.differences import differences, later_counts
 from cooperage.programme.periods.figures import balance, in_unit
 from cooperage.programme.periods.lines import BULK, CLOSING, OPENING
-from cooperage.programme.periods.period import NotAPeriod, read_period
+from cooperage.programme.periods.period import NotAPeriod, PeriodNotBegun, read_period
 from cooperage.programme.periods.rounding import RETURN_UNITS
 from cooperage.programme.periods.shown import carried_lines, shown_period, shown_to_file
 from cooperage.programme.periods.stored import filed_in, filed_periods
@@ -218,3 +218,10 @@ def test_what_is_over_the_line_of_spirits_is_in_proof_gallons_too(book: Book, ru
     words = "over 24 %, distilled spirits by these rules: closing, in proof gal, 142.5 bulk (27 CFR 30.64)"
     assert found == ([words] if rules == "US" else [])
     assert is_in_order(book)
+
+
+def test_a_period_that_has_not_begun_is_refused(book: Book) -> None:
+    """Zeros would look like an answer; the one that goes on is shown."""
+    with pytest.raises(PeriodNotBegun, match="2025-03 has not begun"):
+        shown_period(book, "2025-03")
+    assert shown_period(book, "2025-02").code == "2025-02"

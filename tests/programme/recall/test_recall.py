@@ -17,7 +17,16 @@ from cooperage.book.declared import acts
 from cooperage.book.errors import NothingToTrace, StruckNotTraced
 from cooperage.book.store.tables import BOTTLING, ENTRY, LOT, MOVE, VESSEL
 from cooperage.exchange.reports.recalled import recall_report
-from cooperage.programme.recall.asked import BACK, FORWARD, NoSuchHand, NothingAsked, NoWayBack, RecallQuestion, recall
+from cooperage.programme.recall.asked import (
+    BACK,
+    FORWARD,
+    NoSuchHand,
+    NothingAsked,
+    NoWayBack,
+    RecallQuestion,
+    SpanLiesAhead,
+    recall,
+)
 from cooperage.programme.recall.claims import label_claims
 from cooperage.programme.recall.found import Recall
 from cooperage.programme.recall.words import claim_lines
@@ -333,3 +342,12 @@ def test_the_demo_agrees_with_a_walk_over_its_written_moves(demo_file: Path, tmp
         row = held[places[f"bottling {code}"]]
         assert back == {name: pytest.approx(row[n], rel=1e-6) for name, n in origins.items() if row[n] > 1e-6}
     book.close()
+
+
+def test_a_span_that_lies_ahead_is_refused(bottled: Book) -> None:
+    """It is no answer of nothing; one that has begun is answered, its end ahead or not."""
+    now = bottled.now()
+    for direction in (FORWARD, BACK):
+        with pytest.raises(SpanLiesAhead, match="lies ahead"):
+            recall(bottled, RecallQuestion("B-4", span=Span(now + timedelta(days=2)), direction=direction))
+    assert forward(bottled, "B-4", span=Span(now - timedelta(days=2), now + timedelta(days=2))).title
