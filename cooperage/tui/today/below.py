@@ -162,6 +162,8 @@ def rest_lines(today: Today, aside: Aside | None, units: Units, width: int, most
     if most == 3:
         return [woods or "Wood   no barrel is empty or neutral", f"Lost   {lost}", last]
     panel = f"Panel  {'calculating' if aside is None else flights or 'no flight is open'}"
+    if aside is not None and flights and flights == later_words(aside):
+        panel = f"Period {flights}"
     if aside is not None and aside.runs:
         panel = f"Run    {flights.removeprefix('run ')}"
     plain = f"Wood   {' · '.join(wood) or 'no barrel is empty or neutral'}"

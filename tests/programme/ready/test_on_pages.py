@@ -1,5 +1,7 @@
 """What is ready on the first page and on the page of a vessel, and what panels scored of it through time."""
 
+from dataclasses import replace
+
 import pytest
 
 from cooperage.book import Book
@@ -60,3 +62,12 @@ def test_a_last_entry_that_has_no_room_shows_that_it_goes_on(tasted_book: Book) 
         assert last.startswith("Last entry")
         assert last.endswith("…")
         assert len(last) <= 78
+
+
+def test_what_came_later_for_a_filed_period_stands_under_its_own_name(tasted_book: Book) -> None:
+    cellar = cellar_now(tasted_book)
+    today = today_of(tasted_book, cellar)
+    aside = replace(aside_of(tasted_book, cellar, today.rates), flights=(), sittings=(), runs=(), later=("2026-10", 2))
+    shown = rest_lines(today, aside, DEFAULT, 120, 5)
+    assert "Period 2026-10 is filed, 2 entries came later" in shown
+    assert not any(line.startswith("Panel") for line in shown)
