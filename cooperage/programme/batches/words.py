@@ -170,6 +170,13 @@ def _gravity_lines(sheet: LotSheet, at: datetime, units: Units) -> Iterator[str]
         yield f"  {show_date(each.at, at).strip():<12} {each.vessel:<6} {sg}{warm}"
 
 
+def _end_day_words(began: datetime, course: FermentCourse, at: datetime) -> str:
+    """Return when the end is reached: it is still to come, so never before today."""
+    first, last = (max(began + timedelta(days=day), at) for day in (course.end_day.low80, course.end_day.high80))
+    low, high = (show_date(each, at).strip() for each in (first, last))
+    return f"That is reached between {low} and {high} (8 times of 10)."
+
+
 def course_lines(course: FermentCourse, began: datetime | None, at: datetime, units: Units = DEFAULT) -> Iterator[str]:
     """Yield where a fermentation ends and when, with the bands, and whether it stands still."""
     if course.has_ended:
@@ -177,10 +184,7 @@ def course_lines(course: FermentCourse, began: datetime | None, at: datetime, un
         return
     yield f"Expected end {_span_words(course.end, units)} (8 times of 10)."
     if began is not None and course.stuck is None:
-        low, high = (
-            show_date(began + timedelta(days=day), at).strip() for day in (course.end_day.low80, course.end_day.high80)
-        )
-        yield f"That is reached between {low} and {high} (8 times of 10)."
+        yield _end_day_words(began, course, at)
     own = counted(course.habit.lots, "own fermentation")
     yield f"By must, yeast and {own if course.habit.lots else 'common practice'}; an approximation."
     if course.past:

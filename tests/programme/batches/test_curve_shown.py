@@ -8,8 +8,9 @@ from cooperage.programme.batches.curve import USUAL, FermentCurve
 from cooperage.programme.batches.gravities import Normal
 from cooperage.programme.batches.lot_sheet import FermentCourse
 from cooperage.programme.batches.readings import Fermented, GravityRead
+from cooperage.programme.batches.words import course_lines
 from cooperage.programme.page.fermented import CURVE_HEAD, curve_days, curve_row, ferment_chart, ferment_lines
-from cooperage.units import Units
+from cooperage.units import Units, show_date
 
 BEGAN = datetime(2026, 3, 1, tzinfo=UTC)
 FALL = {0: 1.105, 1: 1.103, 2: 1.098, 3: 1.090, 5: 1.070, 8: 1.046}
@@ -34,6 +35,14 @@ def test_every_reading_stands_on_its_day_within_the_curve(course: FermentCourse)
         assert days[day].span.middle == pytest.approx(sg, abs=0.006)
     falls = [each.span.middle for each in days.values()]
     assert falls == sorted(falls, reverse=True)
+
+
+def test_an_end_that_is_still_to_come_is_never_before_today(course: FermentCourse) -> None:
+    """Two days after the band of its day began, it begins today."""
+    now = BEGAN + timedelta(days=course.end_day.low80 + 2)
+    assert any(
+        f"reached between {show_date(now, now).strip()} and" in line for line in course_lines(course, BEGAN, now)
+    )
 
 
 def test_a_row_is_in_the_persons_units(course: FermentCourse) -> None:
