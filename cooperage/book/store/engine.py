@@ -18,7 +18,7 @@ from cooperage.book.store.naming import cellar_name, file_of, kind_of_file
 from cooperage.book.store.sqlite_file import WAL, OnlyReads, connect, mark_journal, new_database
 from cooperage.resources import migrations_folder
 
-SCHEMA = "0018_runs"
+SCHEMA = "0019_later_figures_of_lots"
 """The migration this code works with; a test holds it against Alembic's own head."""
 
 EMPTY = ""
