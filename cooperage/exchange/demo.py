@@ -151,11 +151,16 @@ def _normal(name: str, row: Row, clock: Clock) -> Mapping[str, str]:
 
 
 def _bare(name: str, cells: Mapping[str, str]) -> tuple[str, ...]:
-    """Return a row's cells without what differs from one building to the next: ids, days, calculated targets."""
+    """Return a row's cells without what differs from one building to the next: ids, days, calculated targets.
+
+    `sure` is left out too: an export answers what a file may leave to be asked.
+    """
     return tuple(
         _describe_cell(column, cells.get(column.name, ""))
         for column in FILES[name]
-        if column.holds is not Plain.ID and not (name == "batches" and column.fills in STATED)
+        if column.holds is not Plain.ID
+        and column.fills != "sure"
+        and not (name == "batches" and column.fills in STATED)
     )
 
 

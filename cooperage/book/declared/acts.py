@@ -350,7 +350,7 @@ class LotEnd(Act):
     label = "end of a lot's fermentation"
     word = "end of a lot"
     done = "finished fermenting:"
-    examples = ("cooperage log lotend HE-24 --gravity 1.022 --when 'last friday'",)
+    examples = ("cooperage log lotend HE-24 --gravity 1.022 --when yesterday",)
     sentence = "{lot}"
     lot: str = field_spec("lot", Holds.LOT, argument=True)
     final_sg: float | None = field_spec(

@@ -23,7 +23,7 @@ from cooperage.tui.shared.fields import AskedField
 from cooperage.units import Quantity, counted
 
 _ONE_OF_THREE = (
-    "Fill in one of three: treatments to be drawn for them; what tells them apart already; or barrel by barrel."
+    "Fill in one of three: treatments to be drawn for them; what they differ by already; or barrel by barrel."
 )
 
 

@@ -28,7 +28,6 @@ from cooperage.tasting.difference.question import DifferenceQuestion
 from cooperage.tasting.flights import flight, reveal, score, start_flight
 from cooperage.tasting.flights.vocabulary import retire_term
 
-
 WORDS_OF_THE_BOOK = ("0019_later_figures_of_lots", "33f492f642a8fd4c")
 
 
