@@ -220,7 +220,7 @@ def check_command(ctx: click.Context, /, code: str, figures: tuple[str, ...], *,
 
     Volumes are those at 20 °C. A weight becomes one by the density of the mead at its temperature.
     """
-    from cooperage.programme.bottling.fills import fill_words
+    from cooperage.programme.bottling.fills import check_words
     from cooperage.programme.bottling.stored import find_open_run
     from cooperage.programme.bottling.typed_line import Weighed, signed_number
     from cooperage.programme.bottling.writing import size_of, write_line
@@ -239,7 +239,7 @@ def check_command(ctx: click.Context, /, code: str, figures: tuple[str, ...], *,
     volumes = Weighed(values, given["tare"], given["neck"], celsius, gravity).volumes(book, run, size)
     hand = given["hand"] or mine.hand
     run, line = write_line(book, run.code, RunLineKind.CHECK, bottle_ml=size, volumes_ml=volumes, hand=hand)
-    _print_line(book, run, line, fill_words(book, run, size, mine.units), as_json=as_json)
+    _print_line(book, run, line, check_words(book, run, size, mine.units), as_json=as_json)
 
 
 @command("strike", _shown_after_opening("stop NIGHT-26 jam && cooperage bottling strike NIGHT-26 1 --why 'no stop'"))

@@ -88,23 +88,21 @@ def before_words(
     return [f"{varied}: {words}" for words in target_lines(found, units)]
 
 
-def fill_words(book: Book, run: BottlingRun, bottle_ml: int, units: Units) -> list[str]:
+def check_words(book: Book, run: BottlingRun, bottle_ml: int, units: Units) -> list[str]:
     """Return what the fill checks of a size show so far, by the rules the run was opened by; empty where none is."""
-    return _lines_of(book, run, bottle_ml, units)[0]
-
-
-def fill_words_marked(book: Book, run: BottlingRun, units: Units) -> tuple[tuple[str, ...], frozenset[str]]:
-    """Return what the fill checks of every size show, and which of these lines name something wrong."""
-    found = [_lines_of(book, run, size, units) for size in run.sizes]
-    return tuple(line for lines, _ in found for line in lines), frozenset(line for _, wrong in found for line in wrong)
-
-
-def _lines_of(book: Book, run: BottlingRun, bottle_ml: int, units: Units) -> tuple[list[str], list[str]]:
     found = run.checked(bottle_ml)
-    if not found:
-        return [], []
-    judged = judge_fill(_rules(book, run), FillAsked(bottle_ml, found))
-    return fill_lines(judged, units), wrong_fill_lines(judged, units)
+    return fill_lines(judge_fill(_rules(book, run), FillAsked(bottle_ml, found)), units) if found else []
+
+
+def check_words_marked(book: Book, run: BottlingRun, units: Units) -> tuple[tuple[str, ...], frozenset[str]]:
+    """Return what the fill checks of every size show, and which of these lines name something wrong."""
+    checked = [(size, found) for size in run.sizes if (found := run.checked(size))]
+    if not checked:
+        return (), frozenset()
+    rules = _rules(book, run)
+    judged = [judge_fill(rules, FillAsked(size, found)) for size, found in checked]
+    wrong = frozenset(line for each in judged for line in wrong_fill_lines(each, units))
+    return tuple(line for each in judged for line in fill_lines(each, units)), wrong
 
 
 def _rules(book: Book, run: BottlingRun) -> Profile:

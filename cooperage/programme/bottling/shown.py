@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 from cooperage.book import Book
 from cooperage.book.bottles import bottle_stock, where_words
 from cooperage.programme.bottling.closing import STAYS
-from cooperage.programme.bottling.fills import before_words, fill_words_marked
+from cooperage.programme.bottling.fills import before_words, check_words_marked
 from cooperage.programme.bottling.run import BottlingRun, RunLineKind
 from cooperage.programme.bottling.stored import codes_of, find_run, runs_in
 from cooperage.programme.bottling.words import expected_words, line_words, so_far_words, yield_words
@@ -55,7 +55,7 @@ def _shown(book: Book, connection: Connection, runs: Sequence[BottlingRun], unit
         codes = codes_of(connection, run)
         bottlings = {code: where_words([each for each in stock if each.code == code]) for code in codes}
         earlier = [each for each in every if each.opened_at < run.opened_at]
-        fills, wrong = fill_words_marked(book, run, units)
+        fills, wrong = check_words_marked(book, run, units)
         fills += tuple(words for size in run.sizes for words in _before(book, run, size, earlier, units))
         found.append(RunShown(run, bottlings, fills, wrong, passed.get(run.risks_id)))
     return found

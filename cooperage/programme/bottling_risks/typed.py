@@ -1,6 +1,6 @@
 """What is typed of a bottling: its bottles by size, the strength on its label, and why risks are passed."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from cooperage.errors import BadInput
 from cooperage.units import Quantity, Units, read, read_volume
@@ -29,11 +29,6 @@ def read_sizes(text: str) -> dict[int, int | None]:
     if not found:
         raise NotASize(text)
     return found
-
-
-def sizes_words(sizes: Mapping[int, int | None]) -> str:
-    """Return sizes as they are typed: "750ml, 375ml=96"."""
-    return ", ".join(f"{size}ml" if count is None else f"{size}ml={count}" for size, count in sizes.items())
 
 
 def read_label(text: str | None, units: Units) -> float | None:
